@@ -1,0 +1,54 @@
+# Every developer command by name; `make` alone lists them.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+RUN := $(VENV)/.run-ready
+DEV := $(VENV)/.dev-ready
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+LOCK := $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test lint format bench lock clean
+
+help: ## list these commands
+	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /  make \1\t/' | expand -t 18
+
+demo: $(RUN) ## take the invented boat from boat file to proof and a printed trim sheet (into out/)
+	$(BIN)/dabchick demo out
+
+test: lint ## lint, types, import contract, then every test
+	$(BIN)/python -m pytest -n 2 --dist loadfile tests
+
+lint: $(DEV) ## style, types, import contract
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+format: $(DEV) ## put the code in house style
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+bench: $(DEV) ## speed as ratios within one run
+	$(BIN)/python -m benchmarks
+
+lock: $(DEV) ## renew the hash-pinned requirement files from pyproject.toml
+	$(LOCK) pyproject.toml --group build -o requirements/run.txt
+	$(LOCK) pyproject.toml --group build --group dev -o requirements/dev.txt
+
+clean: ## remove the virtual environment and all caches
+	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache out
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
+
+$(BIN)/python:
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Dabchick needs Python 3.11 or newer; this is " + sys.version.split()[0] + ". Name another with: make PYTHON=python3.12")'
+	$(PYTHON) -m venv $(VENV)
+
+$(RUN): requirements/run.txt pyproject.toml | $(BIN)/python
+	$(PIP) --require-hashes -r requirements/run.txt
+	$(PIP) --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(DEV): requirements/dev.txt $(RUN)
+	$(PIP) --require-hashes -r requirements/dev.txt
+	@touch $@
