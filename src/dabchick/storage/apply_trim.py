@@ -1,0 +1,39 @@
+"""A trim's answer written into the boat file: lead, foam and moved parts, with every other letter kept."""
+
+import numpy as np
+
+from dabchick.model.vessel import Vector
+from dabchick.storage.edit import NewPart, move_part, set_trim_parts
+from dabchick.storage.folder import OpenBoat, save
+from dabchick.studies.trim_result import Move, Piece, TrimResult
+
+
+def apply_trim(boat: OpenBoat, result: TrimResult) -> bool:
+    """Write the pieces and moves of a trim and save; False when the file says all of it already.
+
+    Lead and foam of the trim before are replaced. Raises BoatError, with the old file kept, when it cannot be
+    saved.
+    """
+    set_trim_parts(boat, [_part(piece) for piece in result.pieces])
+    for move in result.moves:
+        move_part(boat, move.part, _shift(move))
+    return save(boat)
+
+
+def _part(piece: Piece) -> NewPart:
+    pieces = " + ".join(f"{count} x {mass}" for mass, count in piece.counts.items())
+    return NewPart(
+        name=piece.place if piece.material in piece.place else f"{piece.material} {piece.place}",
+        kind=piece.material,
+        centre_m=piece.centre_m,
+        mass_kg=piece.mass_kg,
+        # Lead is picked or cut on the scales; foam is cut with the ruler, and its mass follows.
+        known="weighed" if piece.material == "lead" else "computed",
+        size_m=piece.size_m,
+        note=pieces,
+    )
+
+
+def _shift(move: Move) -> Vector:
+    x, y, z = (float(step) for step in np.subtract(move.to_m, move.from_m))
+    return (x, y, z)
