@@ -5,6 +5,7 @@ import tempfile
 from pathlib import Path
 
 import pypdfium2
+from PIL import Image
 
 from dabchick.cli.demo import copy_boat
 from dabchick.report.trim_sheet import write_trim_sheet
@@ -26,7 +27,9 @@ def main() -> int:
         sheet = write_trim_sheet(vessel, trim.run(vessel, seconds=20.0), Path(scratch))
         with pypdfium2.PdfDocument(sheet.pdf) as document:
             picture = document[0].render(scale=SCALE).to_pil()
-    picture.quantize(64).save(PICTURES / "trim-sheet.png", optimize=True)
+    picture.quantize(256, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(
+        PICTURES / "trim-sheet.png", optimize=True
+    )
     return 0
 
 

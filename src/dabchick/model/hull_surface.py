@@ -6,6 +6,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from dabchick.physics.groups import groups
+
 Direction = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
 
 
@@ -42,15 +44,10 @@ def shells(surface: HullSurface) -> list[tuple[NDArray[np.float64], NDArray[np.i
 
     A cavity is a shell of negative volume.
     """
-    from scipy.sparse import coo_array  # slow to load, and few hulls are solid-walled
-    from scipy.sparse.csgraph import connected_components
-
     faces = surface.faces
-    count = len(surface.vertices)
-    ones = np.ones(2 * len(faces), dtype=np.int8)
     rows = np.concatenate([faces[:, 0], faces[:, 1]])
     columns = np.concatenate([faces[:, 1], faces[:, 2]])
-    _, label = connected_components(coo_array((ones, (rows, columns)), shape=(count, count)), directed=False)
+    _, label = groups(rows, columns, len(surface.vertices))
     owner = label[faces[:, 0]]
     found = []
     for shell in np.unique(owner):

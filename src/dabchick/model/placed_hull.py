@@ -9,9 +9,9 @@ from dabchick.model.boat import Hull, MeasuredFrom
 from dabchick.model.hull_surface import HullSurface, shells
 from dabchick.model.vessel import Datum, Vector
 from dabchick.physics import shapes
-from dabchick.physics.skin import offset_inward
+from dabchick.physics.skin import offset_surface
 from dabchick.physics.solid import Solid
-from dabchick.physics.surfaces import mesh_surface
+from dabchick.physics.surfaces import MeshSurface, mesh_surface
 
 Array = NDArray[np.float64]
 
@@ -51,7 +51,10 @@ def placed_hull(hull: Hull, surface: HullSurface) -> PlacedHull:
     if thickness is None:
         raise ValueError("The skin has no thickness. Give one, or say that the hull is solid_walled.")
     given = shapes.mesh(surface.vertices, surface.faces)
-    offset = offset_inward(surface.vertices, surface.faces, -thickness if hull.skin.outside else thickness)
+    (form,) = given.surfaces
+    if not isinstance(form, MeshSurface):
+        raise TypeError("A hull's form is a mesh.")
+    offset = offset_surface(form, -thickness if hull.skin.outside else thickness)
     other = Solid((mesh_surface(offset, surface.faces),))
     outer, inner = (other, given) if hull.skin.outside else (given, other)
     if inner.volume <= LEAST_ROOM * outer.volume:

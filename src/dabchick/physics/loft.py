@@ -13,7 +13,8 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
+
+from dabchick.physics.monotone import monotone_cubic
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -55,8 +56,8 @@ class Curve:
         if len(self.at) == 1:
             return np.broadcast_to(self.value[:1], where.shape).astype(np.float64)
         widest = self.at[int(np.argmax(self.value))]
-        plain = _monotone(self.at, self.value, where)
-        rounded = np.sqrt(np.maximum(_monotone(self.at, self.value**2, where), 0.0))
+        plain = monotone_cubic(self.at, self.value, where)
+        rounded = np.sqrt(np.maximum(monotone_cubic(self.at, self.value**2, where), 0.0))
         first = plain if self.first_end == "pointed" else rounded
         last = plain if self.last_end == "pointed" else rounded
         between = np.where(where <= widest, first, last)
@@ -129,7 +130,7 @@ def revolved(
     outline = curve(x, radius, first_end, last_end)
     height = np.zeros(len(x)) if axis_height is None else np.asarray(axis_height, np.float64)
     rings = _along(x, axial, outline.first_end == "round", outline.last_end == "round")
-    axis = _monotone(x, height, rings) if len(x) > 1 else height
+    axis = monotone_cubic(x, height, rings) if len(x) > 1 else height
     around = max(around + around % 2, 8)
     turn = 2.0 * np.pi / around
     grown = np.sqrt(turn / np.sin(turn))
@@ -210,8 +211,8 @@ def lofted(
         # has no breadth takes the shape of its neighbour, shrunk to nothing.
         shape[k] = 1.0 if widest[k] > 0.0 else shape[1 if k == 0 else k - 1]
     tall = depth(rings)
-    middle = _monotone(x, 0.5 * (keel + top), rings)
-    wide = breadth(rings)[:, None] * _monotone(x, shape, rings)
+    middle = monotone_cubic(x, 0.5 * (keel + top), rings)
+    wide = breadth(rings)[:, None] * monotone_cubic(x, shape, rings)
     coarse = wide[:, ::fine]
     smooth_area = np.trapezoid(wide, part, axis=1)
     plain_area = np.trapezoid(coarse, part[::fine], axis=1)
@@ -225,14 +226,6 @@ def lofted(
     sections[:, :, 2] = np.concatenate([up[:, :1], up, up[:, -1:], up[:, ::-1]], axis=1)
     vertices, faces = _skinned(sections)
     return Loft(vertices, faces, breadth.first_end, breadth.last_end, float(grown.max() - 1.0))
-
-
-def _monotone(at: Array, value: Array, where: Array) -> Array:
-    """Monotone cubic through value (k, ...) over its first axis."""
-    # Values equal but for rounding make a slope whose inverse overflows; its limit, slope 0, is meant.
-    with np.errstate(over="ignore"):
-        between: Array = PchipInterpolator(at, value, axis=0)(where)
-    return between
 
 
 def _check_stations(x: Array, size: Array) -> None:

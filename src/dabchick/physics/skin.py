@@ -21,9 +21,13 @@ def offset_inward(vertices: ArrayLike, faces: ArrayLike, thickness: float) -> Ar
     a box's corners. Where the body is thinner than two thicknesses (or, outward, a gap narrower) both sides
     meet half way, so that a thin fin has nothing inside. A vertex moves 20 thicknesses at most.
     """
+    return offset_surface(mesh_surface(vertices, faces), thickness)
+
+
+def offset_surface(surface: MeshSurface, thickness: float) -> Array:
+    """`offset_inward` of a surface that is there already, whose clusters then need not be made again."""
     if not np.isfinite(thickness):
         raise ValueError(f"The skin is {thickness} m thick. Give a finite thickness in metres.")
-    surface = mesh_surface(vertices, faces)
     if thickness == 0.0:
         return surface.vertices
     return np.asarray(surface.vertices + _moves(surface, thickness))

@@ -9,10 +9,9 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from dabchick.physics.crossing import NO_AREA, crossings
+from dabchick.physics.groups import groups
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -343,11 +342,7 @@ def _pieces(faces: Indices, edges: EdgeTable) -> tuple[int, Indices]:
     joined = edges.half_edges // 3
     edge_of = np.repeat(np.arange(len(edges.count)), edges.count)
     same = np.flatnonzero(edge_of[1:] == edge_of[:-1])
-    links = coo_array(
-        (np.ones(len(same), np.int8), (joined[same], joined[same + 1])), shape=(len(faces),) * 2
-    )
-    number, label = connected_components(links, directed=False)
-    return int(number), label.astype(np.int64)
+    return groups(joined[same], joined[same + 1], len(faces))
 
 
 def _shells(corners: Array, faces: Indices, edges: EdgeTable) -> tuple[Indices, tuple[Shell, ...]]:
@@ -395,8 +390,7 @@ def _open_loops(vertices: Array, edges: EdgeTable) -> tuple[OpenLoop, ...]:
         return ()
     rim, local = np.unique(ends, return_inverse=True)
     local = local.reshape(-1, 2)
-    links = coo_array((np.ones(len(local), np.int8), (local[:, 0], local[:, 1])), shape=(len(rim),) * 2)
-    number, label = connected_components(links, directed=False)
+    number, label = groups(local[:, 0], local[:, 1], len(rim))
     lengths = np.linalg.norm(vertices[ends[:, 1]] - vertices[ends[:, 0]], axis=1)
     total = np.bincount(label[local[:, 0]], weights=lengths, minlength=number)
     loops = []
@@ -445,8 +439,7 @@ def _pinches(faces: Indices, edges: EdgeTable, vertices: int) -> Indices:
     ends = edges.ends[pair]
     first = np.concatenate([corner(one, ends[:, 0]), corner(one, ends[:, 1])])
     second = np.concatenate([corner(other, ends[:, 0]), corner(other, ends[:, 1])])
-    links = coo_array((np.ones(len(first), np.int8), (first, second)), shape=(faces.size,) * 2)
-    number, label = connected_components(links, directed=False)
+    number, label = groups(first, second, faces.size)
     vertex_of_fan = np.empty(number, np.int64)
     vertex_of_fan[label] = faces.ravel()
     on_rim = np.zeros(vertices, np.bool_)

@@ -71,7 +71,7 @@ class MeshShape:
         """Exact for the mesh: signed tetrahedra from the middle to each triangle."""
         corners = self.corners
         six = np.einsum("mi,mi->m", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
-        total = corners.sum(axis=1)
+        total = corners[:, 0] + corners[:, 1] + corners[:, 2]
         second = np.empty((3, 3))
         for i, j in PAIRS:
             product = total[:, i] * total[:, j] + np.einsum("mk,mk->m", corners[:, :, i], corners[:, :, j])

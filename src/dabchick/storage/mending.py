@@ -4,11 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from dabchick.physics.crossing import NO_AREA
+from dabchick.physics.groups import groups
 from dabchick.physics.surface import EdgeTable, SurfaceReport, Vector, edge_table
 
 Array = NDArray[np.float64]
@@ -48,8 +47,7 @@ def rims_joined(vertices: Array, faces: Indices, within: float) -> tuple[Indices
     pairs = cKDTree(vertices[rim]).query_pairs(within, output_type="ndarray")
     if len(pairs) == 0:
         return faces, 0
-    links = coo_array((np.ones(len(pairs), np.int8), (pairs[:, 0], pairs[:, 1])), shape=(len(rim),) * 2)
-    number, label = connected_components(links, directed=False)
+    number, label = groups(pairs[:, 0], pairs[:, 1], len(rim))
     keeper = np.full(number, len(vertices), np.int64)
     np.minimum.at(keeper, label, rim)
     to = np.arange(len(vertices))
@@ -145,8 +143,7 @@ def parted(vertices: Array, faces: Indices) -> tuple[Array, Indices, int]:
     second = np.concatenate(
         [np.where(same_way, other, _head_corner(other)), np.where(same_way, _head_corner(other), other)]
     )
-    links = coo_array((np.ones(len(first), np.int8), (first, second)), shape=(faces.size,) * 2)
-    number, label = connected_components(links, directed=False)
+    number, label = groups(first, second, faces.size)
     old = np.empty(number, np.int64)
     old[label] = faces.ravel()
     apart = label.reshape(-1, 3).astype(np.int64)
@@ -198,8 +195,7 @@ def turned_alike(faces: Indices) -> tuple[Indices, int, int]:
     # Each face stands twice, as it is and turned; what hangs together is one consistent choice.
     first = np.concatenate([one, one + count])
     second = np.concatenate([other + count * cross, other + count * (1 - cross)])
-    links = coo_array((np.ones(len(first), np.int8), (first, second)), shape=(2 * count,) * 2)
-    _, choice = connected_components(links, directed=False)
+    _, choice = groups(first, second, 2 * count)
     one_sided = choice[:count] == choice[count:]
     pieces = np.minimum(choice[:count], choice[count:])
     turn = (choice[:count] != pieces) & ~one_sided
