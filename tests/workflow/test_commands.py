@@ -306,7 +306,12 @@ def test_a_sheet_that_cannot_be_written_is_told(wren: Path, capsys: Capsys) -> N
 # --- trim --apply.
 
 
+RAIL = 'rail = { direction = "x", from = "265 mm", to = "274 mm" } # it may slide this far on its rail\n'
+
+
 def test_apply_twice_is_apply_once_and_comments_survive(wren: Path, capsys: Capsys) -> None:
+    """To the last letter, nothing being movable: the lead and foam of the first time are not in the way."""
+    spoil(wren, (RAIL, ""))
     before = (wren / "boat.toml").read_text("utf-8")
     assert dabchick(capsys, "trim", wren, "--apply", *SOON).code == 0
     once = (wren / "boat.toml").read_text("utf-8")
@@ -319,6 +324,18 @@ def test_apply_twice_is_apply_once_and_comments_survive(wren: Path, capsys: Caps
     assert (wren / "boat.toml").read_text("utf-8") == once
     surfaced = dabchick(capsys, "afloat", wren, "--json").json["lie"]
     assert surfaced["draught_bow_m"]["value"] == pytest.approx(0.082, abs=0.001)
+
+
+def test_with_a_movable_battery_nothing_piles_up_and_she_stays_right(wren: Path, capsys: Capsys) -> None:
+    """Once the battery has moved, another answer may be as good; never is there more than one answer in the file."""
+    for _ in range(2):
+        found = dabchick(capsys, "trim", wren, "--apply", "--json", *SOON)
+        assert found.code == 0
+        text = (wren / "boat.toml").read_text("utf-8")
+        assert text.count('from = "trim"') == len(found.json["pieces"])
+        lie = dabchick(capsys, "afloat", wren, "--json").json["lie"]
+        for mark in ("draught_bow_m", "draught_stern_m"):
+            assert lie[mark]["value"] == pytest.approx(0.082, abs=0.001)
 
 
 def test_apply_keeps_the_version_before(wren: Path, capsys: Capsys) -> None:

@@ -13,8 +13,10 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-LEAF_SIZE = 40
+LEAF_SIZE = 48
 """Most triangles in a cluster that is not split further (tuned with `make bench`)."""
+MOST_VERTICES = 64
+"""Most vertices in such a cluster; when triangles share none, clusters are split down to 21 triangles."""
 SUM_SIZE = 34
 """Per cluster: int N dA (3), int x_i N_j dA (9), int x_i x_j N_k dA (18), area (1), int x dA (3)."""
 PAIRS = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))
@@ -26,8 +28,8 @@ class ClusterTree(NamedTuple):
 
     points: Array
     """(3, p) x, y and z of the vertices, leaf by leaf [m]."""
-    triples: NDArray[np.uint8]
-    """(m, 3) corners of each triangle, counted from the first vertex of its leaf."""
+    packed: NDArray[np.uint32]
+    """(m,) corners of each triangle, counted from the first vertex of its leaf, six bits each."""
     areas: Array
     """(m,) [m2]"""
     boxes: Array
@@ -74,17 +76,17 @@ def _median_order(centres: Array, depth: int, size: int) -> Index:
     return order.reshape(1 << depth, size)
 
 
-def _leaf_vertices(triangles: Index, leaf: Index, count: int) -> tuple[Index, NDArray[np.uint8], Index]:
+def _leaf_vertices(triangles: Index, leaf: Index, count: int) -> tuple[Index, Index, Index]:
     """Vertices of each leaf end to end, corners counted within the leaf, and where each leaf's start."""
     keys, inverse = np.unique(leaf[:, None] * count + triangles, return_inverse=True)
     owner = keys // count
     starts = np.searchsorted(owner, np.arange(int(leaf[-1]) + 2))
     local = inverse.reshape(triangles.shape) - starts[leaf][:, None]
-    return keys % count, local.astype(np.uint8), starts
+    return keys % count, local, starts
 
 
 def cluster_tree(vertices: Array, faces: Index, leaf_size: int = LEAF_SIZE) -> ClusterTree:
-    """Build the tree over faces (m, 3), m >= 1, of vertices (n, 3) [m]; at most 80 triangles to a leaf."""
+    """Build the tree over faces (m, 3), m >= 1, of vertices (n, 3) [m]; at most 64 triangles to a leaf."""
     count = len(faces)
     depth = max(0, int(np.ceil(np.log2(count / leaf_size))))
     size = -(-count >> depth)
@@ -97,7 +99,10 @@ def cluster_tree(vertices: Array, faces: Index, leaf_size: int = LEAF_SIZE) -> C
     starts = ends - held
     filled = held > 0
     leaf = np.repeat(np.arange(1 << depth), held)
-    used, triples, point_starts = _leaf_vertices(triangles, leaf, len(vertices))
+    used, local, point_starts = _leaf_vertices(triangles, leaf, len(vertices))
+    if local.max() >= MOST_VERTICES:
+        return cluster_tree(vertices, faces, MOST_VERTICES // 3)
+    packed = (local[:, 0] | local[:, 1] << 6 | local[:, 2] << 12).astype(np.uint32)
     point_starts = np.append(point_starts, np.full((1 << depth) + 1 - len(point_starts), len(used)))
 
     corners = vertices[triangles]
@@ -147,4 +152,4 @@ def cluster_tree(vertices: Array, faces: Index, leaf_size: int = LEAF_SIZE) -> C
             below = levels[level + 1][3]
             seat = np.stack([seat + 1, seat + 1 + below[0::2]], axis=1).ravel()
     points = np.ascontiguousarray(vertices[used].T)
-    return ClusterTree(points, triples, each[:, 30].copy(), boxes, links, all_sums)
+    return ClusterTree(points, packed, each[:, 30].copy(), boxes, links, all_sums)

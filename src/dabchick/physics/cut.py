@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from dabchick.physics.clusters import SUM_SIZE, ClusterTree
 from dabchick.physics.compiled import compiled
-from dabchick.physics.cut_mesh import WORK_SHAPE, cut_mesh, lowest_of_mesh
+from dabchick.physics.cut_mesh import WORK_SIZE, cut_mesh, lowest_of_mesh
 from dabchick.physics.cut_revolved import PIECE_SIZE, cut_piece, highest_of_piece
 from dabchick.physics.solid import Solid
 from dabchick.physics.surfaces import MeshSurface, RevolvedSurface
@@ -32,7 +32,7 @@ class Forest(NamedTuple):
     places: Array
     """(s, 6) weight, area weight, middle (3) and reach of the local coordinates [m]."""
     points: Array
-    triples: NDArray[np.uint8]
+    packed: NDArray[np.uint32]
     areas: Array
     boxes: Array
     links: Index
@@ -81,7 +81,7 @@ def forest(solids: Sequence[Solid]) -> tuple[Forest, Index]:
             trees.append(tree)
             links.append(tree.links + np.array([nodes, triangles, triangles, points, points]))
             nodes += len(tree.boxes)
-            triangles += len(tree.triples)
+            triangles += len(tree.packed)
             points += tree.points.shape[1]
         else:
             rows = _piece_rows(surface)
@@ -92,7 +92,7 @@ def forest(solids: Sequence[Solid]) -> tuple[Forest, Index]:
         kinds,
         places,
         np.concatenate([np.zeros((3, 0)), *(tree.points for tree in trees)], axis=1),
-        np.concatenate([np.zeros((0, 3), dtype=np.uint8), *(tree.triples for tree in trees)]),
+        np.concatenate([np.zeros(0, dtype=np.uint32), *(tree.packed for tree in trees)]),
         np.concatenate([np.zeros(0), *(tree.areas for tree in trees)]),
         np.concatenate([np.zeros((0, 6)), *(tree.boxes for tree in trees)]),
         np.concatenate([np.zeros((0, 5), dtype=np.int64), *links]),
@@ -134,12 +134,12 @@ def cut_into(
     forest: Forest, first: int, last: int, nx: float, ny: float, nz: float, d: float, out: Array
 ) -> None:
     """Add the cut of surfaces first:last by n.x < d, n a unit vector, into out (18,) as at `CUT_SIZE`."""
-    work = np.empty(WORK_SHAPE)
+    work = np.empty(WORK_SIZE)
     for number in range(first, last):
         weight, area_weight = forest.places[number, 0], forest.places[number, 1]
         if forest.kinds[number, 0] == 0:
             cut_mesh(
-                forest.points, forest.triples, forest.areas, forest.boxes, forest.links, forest.sums,
+                forest.points, forest.packed, forest.areas, forest.boxes, forest.links, forest.sums,
                 forest.kinds[number, 1], forest.kinds[number, 2], nx, ny, nz, d,
                 forest.places[number, 2], forest.places[number, 3], forest.places[number, 4],
                 forest.places[number, 5], weight, area_weight, work, out,

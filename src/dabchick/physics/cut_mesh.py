@@ -20,30 +20,87 @@ from dabchick.physics.compiled import compiled
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
-Bytes = NDArray[np.uint8]
+Packed = NDArray[np.uint32]
 
-_MOST_TRIANGLES = 80
-_COUNT = np.array([0, 1, 1, 2, 1, 2, 2, 3])
-"""How many corners are below, by bits (first corner 1, second 2, third 4)."""
-_ODD = np.array([0, 0, 1, 2, 2, 1, 0, 0])
-"""Which corner is alone on its side, by the same bits."""
-_NEXT = np.array([1, 2, 0])
-_LAST = np.array([2, 0, 1])
+_CROSSED = np.array([0, 1, 1, 1, 1, 1, 1, 0])
+"""Whether the plane crosses a triangle, by which corners are below (first corner 1, second 2, third 4)."""
+_LOW_1 = np.array([0, 0, 6, 0, 12, 12, 6, 0])
+_HIGH_1 = np.array([0, 12, 0, 12, 6, 6, 0, 0])
+_LOW_2 = np.array([0, 0, 6, 6, 12, 0, 12, 0])
+_HIGH_2 = np.array([0, 6, 12, 12, 0, 6, 0, 0])
+"""By the same bits, as shifts into the packed corners: the ends below and above of both sides that the plane
+crosses, p on the first and q on the second, such that p to q runs anticlockwise round the waterplane."""
+_LONE = np.array([0.0, 1.0, 1.0, 0.0, 1.0, 0.0, 0.0, 0.0])
+"""Whether one corner alone is below."""
 
-WORK_SHAPE = (4, 256)
-"""Room that `cut_mesh` needs: u, v and s of a leaf's vertices, and the sums of whole clusters."""
+_MOST = 64
+"""Room for the vertices of a leaf, and for its triangles; one bit each of an integer."""
+_BATCH = 64
+"""Crossed triangles that are worked together, so that the compiler can do several in one instruction."""
+_ROW = 72
+"""From one row of the batch to the next; no power of two, or the rows would crowd one part of the cache."""
+_U, _V, _S, _WHOLE = 0, _MOST, 2 * _MOST, 3 * _MOST
+_IN = _WHOLE + 40
+_OUT = _IN + 15 * _ROW
+WORK_SIZE = _OUT + 14 * _ROW
+"""Room that `cut_mesh` needs: u, v, s of a leaf's vertices, sums of whole clusters, a batch and its sums."""
+
+
+@compiled
+def _work_batch(w: Array, count: int, base_u: float, base_v: float) -> None:
+    """Add what lies below of a batch of crossed triangles into the batch's own sums, place by place.
+
+    Side 1 runs from a below to b above, side 2 from c below to e above (a = c or b = e), crossed at p and q.
+    """
+    for i in range(_IN, _IN + count):
+        au, av, sa = w[i], w[i + _ROW], w[i + 2 * _ROW]
+        bu, bv, sb = w[i + 3 * _ROW], w[i + 4 * _ROW], w[i + 5 * _ROW]
+        cu, cv, sc = w[i + 6 * _ROW], w[i + 7 * _ROW], w[i + 8 * _ROW]
+        eu, ev, se = w[i + 9 * _ROW], w[i + 10 * _ROW], w[i + 11 * _ROW]
+        flux, area, lone = w[i + 12 * _ROW], w[i + 13 * _ROW], w[i + 14 * _ROW]
+        t, r = sa / (sa - sb), sc / (sc - se)
+        pu, pv = au + t * (bu - au), av + t * (bv - av)
+        qu, qv = cu + r * (eu - cu), cv + r * (ev - cv)
+        # below lie the triangles a, c, q (nothing when a = c) and a, q, p, as shares of the whole triangle
+        one = (1.0 - lone) * r
+        two = t * (lone * r + (1.0 - lone) * (1.0 - r))
+        total = sa + sc
+        tu, tv = au + cu + qu, av + cv + qv
+        yu, yv = au + pu + qu, av + pv + qv
+        o = i + (_OUT - _IN)
+        w[o] += flux * (one * total + two * sa)
+        w[o + _ROW] += flux * (one * (tu * total + au * sa + cu * sc) + two * sa * (yu + au))
+        w[o + 2 * _ROW] += flux * (one * (tv * total + av * sa + cv * sc) + two * sa * (yv + av))
+        w[o + 3 * _ROW] += flux * (one * (total * total + sa * sa + sc * sc) + 2.0 * two * sa * sa)
+        w[o + 4 * _ROW] += area * (one + two)
+        w[o + 5 * _ROW] += area * (one * tu + two * yu)
+        w[o + 6 * _ROW] += area * (one * tv + two * yv)
+        w[o + 7 * _ROW] += area * (one * total + two * sa)
+        # one side of the waterplane, from p to q, anticlockwise about n
+        pu -= base_u
+        pv -= base_v
+        qu -= base_u
+        qv -= base_v
+        cross = pu * qv - pv * qu
+        mu, mv = pu + qu, pv + qv
+        w[o + 8 * _ROW] += cross
+        w[o + 9 * _ROW] += cross * mu
+        w[o + 10 * _ROW] += cross * mv
+        w[o + 11 * _ROW] += cross * (pu * pu + qu * qu + mu * mu)
+        w[o + 12 * _ROW] += cross * (pv * pv + qv * qv + mv * mv)
+        w[o + 13 * _ROW] += cross * (pu * pv + qu * qv + mu * mv)
 
 
 @compiled
 def cut_mesh(
-    points: Array, triples: Bytes, areas: Array, boxes: Array, links: Index, sums: Array,
+    points: Array, packed: Packed, areas: Array, boxes: Array, links: Index, sums: Array,
     first: int, last: int,
     nx: float, ny: float, nz: float, d: float, cx: float, cy: float, cz: float, size: float,
     weight: float, area_weight: float, work: Array, out: Array,
 ) -> None:  # fmt: skip
     """Add the cut by n.x < d of nodes first:last, a mesh whose middle stands at c, into out (18,).
 
-    `size` is the reach of its coordinates [m]; `work` is room of `WORK_SHAPE`.
+    `size` is the reach of its coordinates [m]; `work` is room of `WORK_SIZE`.
     """
     offset = d - (nx * cx + ny * cy + nz * cz)
     tolerance = 1e-15 * (size + abs(d))
@@ -64,16 +121,17 @@ def cut_mesh(
         ux, uy, uz = ny / length, -nx / length, 0.0
     vx, vy, vz = ny * uz - nz * uy, nz * ux - nx * uz, nx * uy - ny * ux
 
-    hu, hv, hs, whole = work[0], work[1], work[2], work[3]
-    seats = np.empty((3, _MOST_TRIANGLES), dtype=np.int64)
-    turns = np.empty((2, _MOST_TRIANGLES), dtype=np.int64)
-    for i in range(34):
-        whole[i] = 0.0
+    hu, hv, hs, whole = work[_U:_V], work[_V:_S], work[_S:_WHOLE], work[_WHOLE:_IN]
+    whole[:34] = 0.0
+    work[_OUT:] = 0.0
+    codes = np.empty(_MOST, dtype=np.int64)
+    crossed = np.empty(_MOST, dtype=np.int64)
+    drowned = np.empty(_MOST, dtype=np.int64)
+    waiting = 0
     volume = moment_u = moment_v = moment_s = 0.0
     wetted = wetted_u = wetted_v = wetted_s = 0.0
     base_u = base_v = 0.0
     dry = True
-    twice = first_u = first_v = second_uu = second_vv = second_uv = 0.0
 
     node = first
     while node < last:
@@ -87,31 +145,39 @@ def cut_mesh(
                 whole[i] += sums[node, i]
             node = links[node, 0]
             continue
-        start = links[node, 3]
-        held = links[node, 4] - start
-        for i in range(held):
-            x, y, z = points[0, start + i], points[1, start + i], points[2, start + i]
+        start, stop = links[node, 3], links[node, 4]
+        px, py, pz = points[0, start:stop], points[1, start:stop], points[2, start:stop]
+        for i in range(stop - start):
+            x, y, z = px[i], py[i], pz[i]
             s = nx * x + ny * y + nz * z - offset
             hs[i] = 0.0 if abs(s) <= tolerance else s
             hu[i] = ux * x + uy * y + uz * z
             hv[i] = vx * x + vy * y + vz * z
-        # sorted by how many corners are below, the triangles run through loops without branches
-        ones = twos = threes = 0
-        for triangle in range(links[node, 1], links[node, 2]):
-            a, b, c = triples[triangle, 0], triples[triangle, 1], triples[triangle, 2]
-            code = int(hs[a] < 0.0) + 2 * int(hs[b] < 0.0) + 4 * int(hs[c] < 0.0)
-            below = int(_COUNT[code])
-            seats[0, ones] = triangle
-            turns[0, ones] = _ODD[code]
-            seats[1, twos] = triangle
-            turns[1, twos] = _ODD[code]
-            seats[2, threes] = triangle
-            ones += below == 1
-            twos += below == 2
-            threes += below == 3
-        for row in range(threes):
-            triangle = seats[2, row]
-            a, b, c = triples[triangle, 0], triples[triangle, 1], triples[triangle, 2]
+        under = 0
+        for i in range(stop - start):
+            under |= (1 if hs[i] < 0.0 else 0) << i
+        if under == 0:
+            node += 1
+            continue
+        begin = links[node, 1]
+        held = packed[begin : links[node, 2]]
+        for i in range(len(held)):
+            three = np.int64(held[i])
+            codes[i] = (
+                ((under >> (three & 63)) & 1)
+                | ((under >> ((three >> 6) & 63)) & 1) << 1
+                | ((under >> (three >> 12)) & 1) << 2
+            )
+        # sorted first, the triangles of either kind then run through loops without branches
+        crossings = drownings = 0
+        for i in range(len(held)):
+            crossed[crossings] = i
+            drowned[drownings] = i
+            crossings += _CROSSED[codes[i]]
+            drownings += 1 if codes[i] == 7 else 0
+        for row in range(drownings):
+            three = np.int64(held[drowned[row]])
+            a, b, c = three & 63, (three >> 6) & 63, three >> 12
             au, av, sa, bu, bv, sb, cu, cv, sc = hu[a], hv[a], hs[a], hu[b], hv[b], hs[b], hu[c], hv[c], hs[c]
             flux = (bu - au) * (cv - av) - (cu - au) * (bv - av)
             total = sa + sb + sc
@@ -120,86 +186,54 @@ def cut_mesh(
             moment_u += flux * (tu * total + au * sa + bu * sb + cu * sc)
             moment_v += flux * (tv * total + av * sa + bv * sb + cv * sc)
             moment_s += flux * (total * total + sa * sa + sb * sb + sc * sc)
-            area = areas[triangle]
+            area = areas[begin + drowned[row]]
             wetted += area
             wetted_u += area * tu
             wetted_v += area * tv
             wetted_s += area * total
-        for row in range(ones):
-            triangle = seats[0, row]
-            turn = turns[0, row]
-            a, b, c = triples[triangle, turn], triples[triangle, _NEXT[turn]], triples[triangle, _LAST[turn]]
-            au, av, sa, bu, bv, sb, cu, cv, sc = hu[a], hv[a], hs[a], hu[b], hv[b], hs[b], hu[c], hv[c], hs[c]
-            # only a is below: the plane cuts a-b at p and a-c at q
-            t, r = sa / (sa - sb), sa / (sa - sc)
-            pu, pv = au + t * (bu - au), av + t * (bv - av)
-            qu, qv = au + r * (cu - au), av + r * (cv - av)
-            flux = ((bu - au) * (cv - av) - (cu - au) * (bv - av)) * (t * r)
-            tu, tv = au + pu + qu, av + pv + qv
-            volume += flux * sa
-            moment_u += flux * sa * (tu + au)
-            moment_v += flux * sa * (tv + av)
-            moment_s += flux * (2.0 * sa * sa)
-            area = areas[triangle] * (t * r)
-            wetted += area
-            wetted_u += area * tu
-            wetted_v += area * tv
-            wetted_s += area * sa
+        for row in range(crossings):
+            three, code = np.int64(held[crossed[row]]), codes[crossed[row]]
+            a, b, c = three & 63, (three >> 6) & 63, three >> 12
+            flux = (hu[b] - hu[a]) * (hv[c] - hv[a]) - (hu[c] - hu[a]) * (hv[b] - hv[a])
+            a, b = (three >> _LOW_1[code]) & 63, (three >> _HIGH_1[code]) & 63
+            c, e = (three >> _LOW_2[code]) & 63, (three >> _HIGH_2[code]) & 63
+            at = _IN + waiting
+            work[at], work[at + _ROW], work[at + 2 * _ROW] = hu[a], hv[a], hs[a]
+            work[at + 3 * _ROW], work[at + 4 * _ROW], work[at + 5 * _ROW] = hu[b], hv[b], hs[b]
+            work[at + 6 * _ROW], work[at + 7 * _ROW], work[at + 8 * _ROW] = hu[c], hv[c], hs[c]
+            work[at + 9 * _ROW], work[at + 10 * _ROW], work[at + 11 * _ROW] = hu[e], hv[e], hs[e]
+            work[at + 12 * _ROW], work[at + 13 * _ROW], work[at + 14 * _ROW] = (
+                flux,
+                areas[begin + crossed[row]],
+                _LONE[code],
+            )
             if dry:
-                # any point serves as base of the waterplane; one on its rim keeps small waterplanes exact
+                # any point serves as base of the waterplane; one beside its rim keeps small waterplanes exact
                 dry = False
-                base_u, base_v = qu, qv
-            pu -= base_u
-            pv -= base_v
-            qu -= base_u
-            qv -= base_v
-            cross = qu * pv - qv * pu
-            mu, mv = pu + qu, pv + qv
-            twice += cross
-            first_u += cross * mu
-            first_v += cross * mv
-            second_uu += cross * (pu * pu + qu * qu + mu * mu)
-            second_vv += cross * (pv * pv + qv * qv + mv * mv)
-            second_uv += cross * (pu * pv + qu * qv + mu * mv)
-        for row in range(twos):
-            triangle = seats[1, row]
-            turn = turns[1, row]
-            a, b, c = triples[triangle, turn], triples[triangle, _NEXT[turn]], triples[triangle, _LAST[turn]]
-            au, av, sa, bu, bv, sb, cu, cv, sc = hu[a], hv[a], hs[a], hu[b], hv[b], hs[b], hu[c], hv[c], hs[c]
-            # only a is above: the plane cuts b-a at p and c-a at q; below lie b, c, q and b, q, p
-            t, r = sb / (sb - sa), sc / (sc - sa)
-            pu, pv = bu + t * (au - bu), bv + t * (av - bv)
-            qu, qv = cu + r * (au - cu), cv + r * (av - cv)
-            rest = t * (sa / (sa - sc))
-            flux = (bu - au) * (cv - av) - (cu - au) * (bv - av)
-            total = sb + sc
-            tu, tv = bu + cu + qu, bv + cv + qv
-            wu, wv = bu + pu + qu, bv + pv + qv
-            volume += flux * (r * total + rest * sb)
-            moment_u += flux * (r * (tu * total + bu * sb + cu * sc) + rest * sb * (wu + bu))
-            moment_v += flux * (r * (tv * total + bv * sb + cv * sc) + rest * sb * (wv + bv))
-            moment_s += flux * (r * (total * total + sb * sb + sc * sc) + 2.0 * rest * sb * sb)
-            area = areas[triangle]
-            wetted += area * (r + rest)
-            wetted_u += area * (r * tu + rest * wu)
-            wetted_v += area * (r * tv + rest * wv)
-            wetted_s += area * (r * total + rest * sb)
-            if dry:
-                dry = False
-                base_u, base_v = pu, pv
-            pu -= base_u
-            pv -= base_v
-            qu -= base_u
-            qv -= base_v
-            cross = pu * qv - pv * qu
-            mu, mv = pu + qu, pv + qv
-            twice += cross
-            first_u += cross * mu
-            first_v += cross * mv
-            second_uu += cross * (pu * pu + qu * qu + mu * mu)
-            second_vv += cross * (pv * pv + qv * qv + mv * mv)
-            second_uv += cross * (pu * pv + qu * qv + mu * mv)
+                base_u, base_v = hu[a], hv[a]
+            waiting += 1
+            if waiting == _BATCH:
+                _work_batch(work, _BATCH, base_u, base_v)
+                waiting = 0
         node += 1
+    _work_batch(work, waiting, base_u, base_v)
+    for i in range(_OUT, _OUT + _BATCH):
+        volume += work[i]
+        moment_u += work[i + _ROW]
+        moment_v += work[i + 2 * _ROW]
+        moment_s += work[i + 3 * _ROW]
+        wetted += work[i + 4 * _ROW]
+        wetted_u += work[i + 5 * _ROW]
+        wetted_v += work[i + 6 * _ROW]
+        wetted_s += work[i + 7 * _ROW]
+    twice = first_u = first_v = second_uu = second_vv = second_uv = 0.0
+    for i in range(_OUT + 8 * _ROW, _OUT + 8 * _ROW + _BATCH):
+        twice += work[i]
+        first_u += work[i + _ROW]
+        first_v += work[i + 2 * _ROW]
+        second_uu += work[i + 3 * _ROW]
+        second_vv += work[i + 4 * _ROW]
+        second_uv += work[i + 5 * _ROW]
 
     # the sums of whole clusters through equations (1) to (3), in the plane's frame
     n_a = nx * whole[0] + ny * whole[1] + nz * whole[2]

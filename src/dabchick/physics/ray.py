@@ -7,7 +7,7 @@ from dabchick.physics.compiled import compiled
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
-Bytes = NDArray[np.uint8]
+Packed = NDArray[np.uint32]
 
 
 @compiled
@@ -31,7 +31,7 @@ def _misses(boxes: Array, node: int, px: Array, rx: Array, most: float) -> bool:
 @compiled
 def free_lengths(
     points: Array,
-    triples: Bytes,
+    packed: Packed,
     boxes: Array,
     links: Index,
     starts: Array,
@@ -55,11 +55,8 @@ def free_lengths(
                 continue
             base = links[node, 3]
             for triangle in range(links[node, 1], links[node, 2]):
-                a, b, c = (
-                    base + triples[triangle, 0],
-                    base + triples[triangle, 1],
-                    base + triples[triangle, 2],
-                )
+                three = np.int64(packed[triangle])
+                a, b, c = base + (three & 63), base + ((three >> 6) & 63), base + (three >> 12)
                 ux, uy, uz = (
                     points[0, b] - points[0, a],
                     points[1, b] - points[1, a],

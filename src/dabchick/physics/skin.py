@@ -59,7 +59,7 @@ def _moves(surface: MeshSurface, thickness: float) -> Array:
     tree = surface.shape.tree
     room = free_lengths(
         tree.points,
-        tree.triples,
+        tree.packed,
         tree.boxes,
         tree.links,
         np.ascontiguousarray(places[moving]),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from dabchick.model.advice import Advice
+from dabchick.model.advice import Advice, BoatError
 from dabchick.model.vessel import Place, Vessel
 from dabchick.studies.common import BALANCE_SOURCES, assumptions, warnings
 from dabchick.studies.lay import SPREAD_METHOD, lay
@@ -53,15 +53,30 @@ def run(
 ) -> TrimResult:
     """Lead and foam so that she floats on her waterline and hangs level with the lift asked.
 
+    Where the boat already holds a trim that is as good as any found now, within the gap, that one is told: lead once
+    fixed is not moved for nothing.
+
     `gap` is the proven relative gap of each stage, `seconds` the most time for all of them; `sheet` overrides the
     boat's choice between sheet lead (cut to mass) and pieces. `progress(text, share)` is called before each stage; an
     exception raised in it (a cancel) ends the work. Nothing is changed in the vessel.
     """
     start = bare(vessel)
     cut_to_mass = not start.wishes.lead_pieces_kg if sheet is None else sheet
+    if not cut_to_mass and not start.wishes.lead_pieces_kg:
+        raise BoatError(
+            Advice(
+                what="Lead in pieces is asked for, but the boat file names no pieces.",
+                todo='Give pieces = ["5 g", "10 g", ...] under [trim.lead], or take sheet lead.',
+                key="trim.lead.pieces",
+            )
+        )
     found = find_places(start) if start.wishes.find_places else ()
     places = (*start.wishes.places, *found)
     answer = _settle(start, places, gap=gap, seconds=seconds, sheet=cut_to_mass, progress=progress)
+    if is_fitted(vessel):
+        fitted = as_fitted(vessel)
+        if fitted.feasible and _as_good(fitted, answer, gap, sheet=cut_to_mass):
+            return fitted
     return _told(
         start,
         answer,
@@ -78,6 +93,14 @@ def run(
 def is_fitted(vessel: Vessel) -> bool:
     """True where an earlier trim was written into the boat."""
     return any(item.from_trim for item in vessel.items)
+
+
+def _as_good(fitted: TrimResult, answer: _Answer, gap: float, *, sheet: bool) -> bool:
+    """True where what is fitted weighs no more than what was found, within the gap, and is of the kind asked for."""
+    lead = [piece for piece in fitted.pieces if piece.material == "lead"]
+    of_a_kind = sheet or all(piece.counts for piece in lead)
+    added = fitted.added_lead_kg + fitted.added_foam_kg
+    return of_a_kind and added <= (1.0 + 2.0 * gap) * sum(piece.mass_kg for piece in answer.pieces) + 2e-4
 
 
 def as_fitted(vessel: Vessel) -> TrimResult:

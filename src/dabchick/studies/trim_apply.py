@@ -14,9 +14,6 @@ from dabchick.studies.trim_result import Move, Piece
 
 Array = NDArray[np.float64]
 
-LEAST_PIECE_KG = 5e-5
-"""Less than a twentieth of a gram is rounding, not a piece."""
-
 
 def pieces_of(
     vessel: Vessel, places: tuple[Place, ...], trim_model: TrimModel, amounts: Array
@@ -29,11 +26,13 @@ def pieces_of(
             chosen = [
                 (column, amount)
                 for column, amount in zip(trim_model.columns, amounts, strict=True)
-                if column.kind == material and column.place == index
+                if column.kind == material
+                and column.place == index
+                and amount >= 0.5 * max(column.least, 1e-6)
             ]
             mass = sum(column.mass_per_unit * amount for column, amount in chosen)
             volume = sum(column.volume_per_unit * amount for column, amount in chosen)
-            if mass < LEAST_PIECE_KG:
+            if not chosen:
                 continue
             block = lead_block(place, volume) if material == "lead" else foam_block(place, volume, wishes)
             pieces.append(

@@ -38,6 +38,7 @@ WATERLINE_STEPS_M = (
 """How far up and down another waterline is looked for."""
 WATERLINE_FINE_M = 2e-5
 NEGLIGIBLE = 1e-7
+NEGLIGIBLE_HEIGHT_M = 5e-5
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +56,11 @@ def obstacles(
     if progress:
         progress("what stands in the way", 0.9)
     linear = _model(vessel, places, vessel.waterline_m)
+    if _give_way(linear, []) is not None:
+        text = (
+            "Only the pieces stand in the way: with lead cut to mass and the smallest foam, all can be kept."
+        )
+        return (Obstacle("pieces", text, 0.0, ""),)
     found = [
         *_by_weight(vessel, linear),
         *_by_waterline(vessel, places),
@@ -143,7 +149,7 @@ def _by_waterline(vessel: Vessel, places: tuple[Place, ...]) -> list[Obstacle]:
                 best = sign * inside
                 break
             before = step
-    if best is None:
+    if best is None or abs(best) < NEGLIGIBLE_HEIGHT_M:
         return []
     way = "Raise" if best > 0.0 else "Lower"
     text = f"{way} the waterline by {shown(abs(best), 'length', vessel.units)} and all the rest can be kept."

@@ -122,7 +122,7 @@ def test_rays_inside_a_ball_run_to_the_other_side() -> None:
     starts = vertices[::40]
     rays = -starts
     most = np.full(len(starts), 10.0)
-    fields = (tree.points, tree.triples, tree.boxes, tree.links)
+    fields = (tree.points, tree.packed, tree.boxes, tree.links)
     lengths = free_lengths(*fields, starts, rays, most, 1.0)
     assert_allclose(lengths, 2.0, atol=5e-3)
     assert_allclose(free_lengths(*fields, starts, -rays, most, 1.0), 10.0)
