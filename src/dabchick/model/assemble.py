@@ -46,14 +46,15 @@ def vessel(
     surface: HullSurface,
     meshes: Mapping[str, HullSurface] = NO_MESHES,
     without_trim: bool = False,
+    placed: PlacedHull | None = None,
 ) -> Vessel:
     """The boat in SI and in the house frame.
 
     `surface` is the hull as read, `meshes` the part meshes by file name. With `without_trim` the lead and
-    foam that an earlier trim put in are left out. What does not fit together is found by `mistakes.py`
-    beforehand; here it raises ValueError.
+    foam that an earlier trim put in are left out. `placed` is the hull made ready before. What does not fit
+    together is found by `mistakes.py` beforehand; here it raises ValueError.
     """
-    hull = placed_hull(boat.hull, surface)
+    hull = placed or placed_hull(boat.hull, surface)
     datum = datum_of(boat.measured_from, boat.hull, hull.length_m)
     bench = Bench(
         datum=datum,

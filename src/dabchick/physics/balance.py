@@ -342,16 +342,6 @@ def evaluate(
 
 
 @compiled
-def total_mass(balance: Balance) -> float:
-    """Mass with the tank water that is held [kg]; shut-in air lets its water vary, which is not counted here."""
-    mass = balance.mass
-    for tank in range(balance.tank_first.size):
-        if balance.tank_air[tank] <= 0.0:
-            mass += balance.density * min(max(balance.tank_volume[tank], 0.0), balance.tank_capacity[tank])
-    return mass
-
-
-@compiled
 def float_offset(balance: Balance, n: Array, start: float, out: Array) -> tuple[float, bool]:
     """Offset d at which weight and displacement balance at the attitude n; False where she sinks.
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-LEAF_SIZE = 48
+LEAF_SIZE = 32
 """Most triangles in a cluster that is not split further (tuned with `make bench`)."""
 MOST_VERTICES = 64
 """Most vertices in such a cluster; when triangles share none, clusters are split down to 21 triangles."""
@@ -27,7 +27,7 @@ class ClusterTree(NamedTuple):
     """Triangles in tree order and the clusters over them."""
 
     points: Array
-    """(3, p) x, y and z of the vertices, leaf by leaf [m]."""
+    """(3 p,) the vertices leaf by leaf: of each leaf all x, then all y, then all z [m]."""
     packed: NDArray[np.uint32]
     """(m,) corners of each triangle, counted from the first vertex of its leaf, six bits each."""
     areas: Array
@@ -151,5 +151,11 @@ def cluster_tree(vertices: Array, faces: Index, leaf_size: int = LEAF_SIZE) -> C
         else:
             below = levels[level + 1][3]
             seat = np.stack([seat + 1, seat + 1 + below[0::2]], axis=1).ravel()
-    points = np.ascontiguousarray(vertices[used].T)
+    # (leaf, axis, place in the leaf) in one run
+    owner = np.repeat(np.arange(1 << depth), np.diff(point_starts))
+    held_points = np.diff(point_starts)[owner]
+    place = np.arange(len(used)) - point_starts[owner]
+    points = np.empty(3 * len(used))
+    for axis in range(3):
+        points[3 * point_starts[owner] + axis * held_points + place] = vertices[used, axis]
     return ClusterTree(points, packed, each[:, 30].copy(), boxes, links, all_sums)

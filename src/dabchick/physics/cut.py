@@ -82,7 +82,7 @@ def forest(solids: Sequence[Solid]) -> tuple[Forest, Index]:
             links.append(tree.links + np.array([nodes, triangles, triangles, points, points]))
             nodes += len(tree.boxes)
             triangles += len(tree.packed)
-            points += tree.points.shape[1]
+            points += len(tree.points) // 3
         else:
             rows = _piece_rows(surface)
             kinds[number] = 1, rounds, rounds + len(rows)
@@ -91,7 +91,7 @@ def forest(solids: Sequence[Solid]) -> tuple[Forest, Index]:
     laid_out = Forest(
         kinds,
         places,
-        np.concatenate([np.zeros((3, 0)), *(tree.points for tree in trees)], axis=1),
+        np.concatenate([np.zeros(0), *(tree.points for tree in trees)]),
         np.concatenate([np.zeros(0, dtype=np.uint32), *(tree.packed for tree in trees)]),
         np.concatenate([np.zeros(0), *(tree.areas for tree in trees)]),
         np.concatenate([np.zeros((0, 6)), *(tree.boxes for tree in trees)]),

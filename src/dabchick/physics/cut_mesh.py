@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.physics.compiled import compiled
+from dabchick.physics.prefetch import prefetch
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -35,6 +36,8 @@ _LONE = np.array([0.0, 1.0, 1.0, 0.0, 1.0, 0.0, 0.0, 0.0])
 
 _MOST = 64
 """Room for the vertices of a leaf, and for its triangles; one bit each of an integer."""
+_AHEAD = 3
+"""How many leaves ahead memory is fetched."""
 _BATCH = 64
 """Crossed triangles that are worked together, so that the compiler can do several in one instruction."""
 _ROW = 72
@@ -44,6 +47,17 @@ _IN = _WHOLE + 40
 _OUT = _IN + 15 * _ROW
 WORK_SIZE = _OUT + 14 * _ROW
 """Room that `cut_mesh` needs: u, v, s of a leaf's vertices, sums of whole clusters, a batch and its sums."""
+
+
+@compiled
+def _fetch(points: Array, packed: Packed, areas: Array, links: Index, node: int) -> None:
+    """Have a leaf's vertices and triangles fetched."""
+    for i in range(3 * links[node, 3], 3 * links[node, 4], 8):
+        prefetch(points, i)
+    for i in range(links[node, 1], links[node, 2], 16):
+        prefetch(packed, i)
+    for i in range(links[node, 1], links[node, 2], 8):
+        prefetch(areas, i)
 
 
 @compiled
@@ -127,7 +141,8 @@ def cut_mesh(
     codes = np.empty(_MOST, dtype=np.int64)
     crossed = np.empty(_MOST, dtype=np.int64)
     drowned = np.empty(_MOST, dtype=np.int64)
-    waiting = 0
+    leaves = np.empty(last - first, dtype=np.int64)
+    waiting = found = 0
     volume = moment_u = moment_v = moment_s = 0.0
     wetted = wetted_u = wetted_v = wetted_s = 0.0
     base_u = base_v = 0.0
@@ -145,8 +160,20 @@ def cut_mesh(
                 whole[i] += sums[node, i]
             node = links[node, 0]
             continue
+        if links[node, 4] > links[node, 3]:
+            leaves[found] = node
+            found += 1
+        node += 1
+    for ahead in range(min(found, _AHEAD)):
+        _fetch(points, packed, areas, links, leaves[ahead])
+    for order in range(found):
+        if order + _AHEAD < found:
+            _fetch(points, packed, areas, links, leaves[order + _AHEAD])
+        node = leaves[order]
         start, stop = links[node, 3], links[node, 4]
-        px, py, pz = points[0, start:stop], points[1, start:stop], points[2, start:stop]
+        px = points[3 * start : 2 * start + stop]
+        py = points[2 * start + stop : start + 2 * stop]
+        pz = points[start + 2 * stop : 3 * stop]
         for i in range(stop - start):
             x, y, z = px[i], py[i], pz[i]
             s = nx * x + ny * y + nz * z - offset
@@ -157,7 +184,6 @@ def cut_mesh(
         for i in range(stop - start):
             under |= (1 if hs[i] < 0.0 else 0) << i
         if under == 0:
-            node += 1
             continue
         begin = links[node, 1]
         held = packed[begin : links[node, 2]]
@@ -215,7 +241,6 @@ def cut_mesh(
             if waiting == _BATCH:
                 _work_batch(work, _BATCH, base_u, base_v)
                 waiting = 0
-        node += 1
     _work_batch(work, waiting, base_u, base_v)
     for i in range(_OUT, _OUT + _BATCH):
         volume += work[i]
@@ -313,8 +338,9 @@ def lowest_of_mesh(
             if search == 1 and _least(boxes, node, nx, ny, nz) >= best:
                 node = end
                 continue
-            for i in range(links[node, 3], links[node, 4]):
-                best = min(best, nx * points[0, i] + ny * points[1, i] + nz * points[2, i])
+            start, held = 3 * links[node, 3], links[node, 4] - links[node, 3]
+            for i in range(start, start + held):
+                best = min(best, nx * points[i] + ny * points[i + held] + nz * points[i + 2 * held])
             left = node + 1
             if search == 1:
                 node = left

@@ -12,7 +12,8 @@ import numpy as np
 
 from dabchick.physics.balance import Array, Balance, float_offset, with_air_held
 from dabchick.physics.cut import CUT_SIZE
-from dabchick.physics.settle import AT_REST, SINKS, settle_into, stationary_into, stiffness_into
+from dabchick.physics.pose import pose
+from dabchick.physics.settle import AT_REST, SINKS, settle_into, stationary_into
 
 UPRIGHT = np.array([0.0, 0.0, 1.0])
 
@@ -57,6 +58,13 @@ class Equilibrium:
     waterplane_m2: float
 
 
+class SinksError(ValueError):
+    """She is heavier than all the water she can displace."""
+
+    def __init__(self) -> None:
+        super().__init__("She sinks: her mass is more than all the water she can displace. Use hanging=True.")
+
+
 class NotSettledError(ArithmeticError):
     """The search for rest stopped short; the message says how close it came."""
 
@@ -82,9 +90,9 @@ def sinks(balance: Balance) -> bool:
 
 
 def _described(balance: Balance, normal: Array, offset: float, hanging: bool) -> Equilibrium:
-    stiffness, out = np.empty((2, 2)), np.empty(CUT_SIZE)
-    energy, force, pitch, roll, mass = stiffness_into(balance, normal, offset, hanging, stiffness, out)
-    weighing = mass * balance.radius
+    here = pose(balance, normal, offset, hanging=hanging)
+    weighing = here.mass_kg * balance.radius
+    stiffness = here.free_stiffness
     values = np.linalg.eigvalsh(stiffness)
     neutral = bool(np.any(np.abs(values) < _NEUTRAL * weighing))
     falling = int(np.sum(values < -_NEUTRAL * weighing))
@@ -98,25 +106,25 @@ def _described(balance: Balance, normal: Array, offset: float, hanging: bool) ->
         neutral=neutral,
         falling_ways=falling,
         hanging=hanging,
-        mass_kg=float(mass),
-        displaced_m3=balance.buoyant_volume if hanging else float(out[0]),
-        centre_of_buoyancy_m=balance.buoyant_centre.copy() if hanging else out[1:4] / out[0],
-        gm_transverse_m=float(stiffness[1, 1] / mass),
-        gm_longitudinal_m=float(stiffness[0, 0] / mass),
-        energy_kg_m=float(energy),
-        force_residual=float(abs(force) / mass),
-        moment_residual=float(math.hypot(pitch, roll) / (2.0 * weighing)),
-        waterplane_m2=0.0 if hanging else float(out[4]),
+        mass_kg=here.mass_kg,
+        displaced_m3=here.volume_m3,
+        centre_of_buoyancy_m=here.volume_moment_m4 / here.volume_m3,
+        gm_transverse_m=float(stiffness[1, 1] / here.mass_kg),
+        gm_longitudinal_m=float(stiffness[0, 0] / here.mass_kg),
+        energy_kg_m=here.energy_kg_m,
+        force_residual=abs(float(here.slopes[0])) / here.mass_kg,
+        moment_residual=math.hypot(here.slopes[1], here.slopes[2]) / (2.0 * weighing),
+        waterplane_m2=here.waterplane_m2,
     )
 
 
 def find(
     balance: Balance, start: Array = UPRIGHT, *, hanging: bool = False, depth_m: float = 0.0
 ) -> Equilibrium:
-    """The stable equilibrium that she comes to when let go at the attitude `start` (3,).
+    """A stable equilibrium reached by going downhill in energy, in short steps, from the attitude `start` (3,).
 
     With `hanging` she is wholly under and free to turn only; `depth_m` then sets the squeeze on shut-in air, as
-    the offset of the surface in the attitude `start`. Raises ValueError where she sinks (ask `sinks` first) and
+    the offset of the surface in the attitude `start`. Raises SinksError where she sinks and
     NotSettledError where no rest was found.
     """
     normal = np.array(start, dtype=np.float64)
@@ -128,7 +136,7 @@ def find(
         balance = with_air_held(balance, normal, depth_m)
     offset, state = settle_into(balance, normal, depth_m, hanging, False, False)
     if state == SINKS:
-        raise ValueError("She sinks: her mass is more than all the water she can displace. Use hanging=True.")
+        raise SinksError
     found = _described(balance, normal, offset, hanging)
     if state != AT_REST:
         raise NotSettledError(
@@ -174,12 +182,12 @@ def _merge(found: list[Equilibrium], candidate: Equilibrium, scale: float) -> No
 def all_equilibria(balance: Balance, *, hanging: bool = False, starts: int = 120) -> AllEquilibria:
     """All equilibria over every attitude, by many starts on the sphere, doubled until Morse's count closes.
 
-    Raises ValueError where she sinks and `hanging` is not asked for.
+    Raises SinksError where she sinks and `hanging` is not asked for.
     """
     if hanging:
         balance = with_air_held(balance, UPRIGHT, float(np.linalg.norm(balance.middle)) + balance.radius)
     elif sinks(balance):
-        raise ValueError("She sinks: her mass is more than all the water she can displace. Use hanging=True.")
+        raise SinksError
     scale = balance.mass * balance.radius
     found: list[Equilibrium] = []
     count = starts

@@ -53,25 +53,20 @@ def free_lengths(
             if _misses(boxes, node, px, rx, best):
                 node = links[node, 0]
                 continue
-            base = links[node, 3]
+            row_x = 3 * links[node, 3]
+            row_y = row_x + links[node, 4] - links[node, 3]
+            row_z = row_y + links[node, 4] - links[node, 3]
             for triangle in range(links[node, 1], links[node, 2]):
                 three = np.int64(packed[triangle])
-                a, b, c = base + (three & 63), base + ((three >> 6) & 63), base + (three >> 12)
-                ux, uy, uz = (
-                    points[0, b] - points[0, a],
-                    points[1, b] - points[1, a],
-                    points[2, b] - points[2, a],
-                )
-                vx, vy, vz = (
-                    points[0, c] - points[0, a],
-                    points[1, c] - points[1, a],
-                    points[2, c] - points[2, a],
-                )
+                a, b, c = three & 63, (three >> 6) & 63, three >> 12
+                ax, ay, az = points[row_x + a], points[row_y + a], points[row_z + a]
+                ux, uy, uz = points[row_x + b] - ax, points[row_y + b] - ay, points[row_z + b] - az
+                vx, vy, vz = points[row_x + c] - ax, points[row_y + c] - ay, points[row_z + c] - az
                 nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
                 facing = nx * rx[0] + ny * rx[1] + nz * rx[2]
                 if facing * side <= 0.0:
                     continue
-                wx, wy, wz = points[0, a] - px[0], points[1, a] - px[1], points[2, a] - px[2]
+                wx, wy, wz = ax - px[0], ay - px[1], az - px[2]
                 length = (nx * wx + ny * wy + nz * wz) / facing
                 # the faces round the starting point are met at once and do not count
                 if length <= 1e-6 * most[ray] or length >= best:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dabchick.physics.balance import Array, Balance, evaluate, with_air_held
-from dabchick.physics.cut import CUT_SIZE, cut
+from dabchick.physics.balance import Array, Balance, with_air_held
+from dabchick.physics.cut import cut
 from dabchick.physics.equilibrium import Equilibrium
-from dabchick.physics.settle import reduced_into, tangents
+from dabchick.physics.pose import pose
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,6 +26,10 @@ class Response:
     roll: Array
     flexibility: Array
     """(3, 3): minus the inverse Hessian, in m and rad per kg and kg m."""
+    mass_kg: float
+    """With the tank water."""
+    centre_of_gravity_m: Array
+    """(3,) with the tank water as it lies."""
 
     def moves(self, loads: Array) -> Array:
         """Change of (offset d [m], pitch [rad], roll [rad]) for each load, (k, 3)."""
@@ -66,13 +70,6 @@ class Response:
         return np.array([part.volume, -part.moment @ self.pitch, -part.moment @ self.roll])
 
     @property
-    def mass_kg(self) -> float:
-        """Mass with the tank water."""
-        gradient, hessian, out = np.empty(4), np.empty((4, 4)), np.empty(CUT_SIZE)
-        evaluate(self.balance, self.normal, self.offset_m, self.hanging, gradient, hessian, out)
-        return float(self.balance.density * out[0] - gradient[3])
-
-    @property
     def _free(self) -> Array:
         return np.array([0.0, 1.0, 1.0]) if self.hanging else np.ones(3)
 
@@ -82,11 +79,10 @@ def response(balance: Balance, equilibrium: Equilibrium, depth_m: float = 0.0) -
     offset = depth_m if equilibrium.hanging else equilibrium.offset_m
     if equilibrium.hanging:
         balance = with_air_held(balance, equilibrium.normal, offset)
-    gradient, hessian, out = np.empty(4), np.empty((4, 4)), np.empty(CUT_SIZE)
-    evaluate(balance, equilibrium.normal, offset, equilibrium.hanging, gradient, hessian, out)
-    pitch, roll = tangents(equilibrium.normal)
-    g, h = np.empty(3), np.empty((3, 3))
-    reduced_into(equilibrium.normal, gradient, hessian, pitch, roll, 1.0, g, h)
+    here = pose(balance, equilibrium.normal, offset, hanging=equilibrium.hanging)
+    h = here.stiffness.copy()
+    if equilibrium.hanging:
+        h[0, 0] = 1.0  # immersion is held; any stiffness of its own keeps the matrix regular
     if abs(np.linalg.det(h)) <= 1e-18 * np.prod(np.abs(np.diag(h)) + 1e-30):
         raise ValueError(
             "She has no stiffness against some small turn, so small changes move her without limit."
@@ -94,4 +90,14 @@ def response(balance: Balance, equilibrium: Equilibrium, depth_m: float = 0.0) -
     flexibility = np.negative(np.linalg.inv(h), dtype=np.float64)
     if equilibrium.hanging:
         flexibility[0, :] = flexibility[:, 0] = 0.0
-    return Response(balance, equilibrium.normal, offset, equilibrium.hanging, pitch, roll, flexibility)
+    return Response(
+        balance=balance,
+        normal=equilibrium.normal,
+        offset_m=offset,
+        hanging=equilibrium.hanging,
+        pitch=here.pitch,
+        roll=here.roll,
+        flexibility=flexibility,
+        mass_kg=here.mass_kg,
+        centre_of_gravity_m=here.moment_kg_m / here.mass_kg,
+    )

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from dabchick.physics.balance import Array, Balance
+from dabchick.physics.equilibrium import SinksError
 from dabchick.physics.settle import AT_REST, SINKS, arms_into
 
 
@@ -37,7 +38,7 @@ def arm_curve(
 
     With `free_trim` the boat trims until no pitching moment is left at every heel; else trim stays at
     `start_trim_deg`. `hanging` treats her as wholly under water. Heels should follow one another closely
-    (10 deg or less), since each angle starts from the trim of the one before. Raises ValueError where she sinks.
+    (10 deg or less), since each angle starts from the trim of the one before. Raises SinksError where she sinks.
     """
     heels = np.atleast_1d(np.asarray(heels_deg, dtype=np.float64))
     if not np.all(np.isfinite(heels)):
@@ -47,7 +48,7 @@ def arm_curve(
         balance, np.radians(heels), float(np.radians(start_trim_deg)), 0.0, hanging, free_trim, arms, trims
     )
     if state == SINKS:
-        raise ValueError("She sinks: her mass is more than all the water she can displace. Use hanging=True.")
+        raise SinksError
     return ArmCurve(heels, arms, np.degrees(trims), state == AT_REST)
 
 

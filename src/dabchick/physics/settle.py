@@ -1,11 +1,15 @@
 """Kernels that bring a boat to rest: Newton on immersion and attitude with the exact Hessian, safeguarded.
 
-Attitude is a point n on the unit sphere and moves along great circles, so no attitude is singular. A step (s1, s2)
-along the tangents t1, t2 gives, with q = dE/dn,
+Attitude is a point n on the unit sphere. A step (s1, s2) changes trim by s1 and heel by s2 / cos trim, so that a
+round boat rolls without leaving her trim; near bow up or bow down, where heel has no meaning, it follows a great
+circle instead. With q = dE/dn, m = (0, sin heel, cos heel), p and r the unit vectors of pitch and roll,
 
-    dE/ds = t.q        d2E/ds2 = t.Hnn.t - (q.n) I        d2E/ds dd = t.Hnd
+    dE/ds1 = p.q                            dE/ds2 = r.q
+    d2E/ds1^2 = p.Hp - q.n                  d2E/ds2^2 = r.Hr - q.m / cos trim    (great circle: r.Hr - q.n)
+    d2E/ds1 ds2 = p.Hr - tan trim r.q                                            (great circle: p.Hr)
 
-Steps are scaled by the boat's radius, so that immersion and angle are of one kind.
+Steps are scaled by the boat's radius, so that immersion and angle are of one kind. Directions in which energy curves
+down are followed downhill at the length that the size of the curvature gives (saddle-free Newton).
 """
 
 import numpy as np
@@ -21,7 +25,11 @@ NOT_SETTLED = 2
 _GOAL = 1e-13
 """Residual over weight (and weight times radius) at which little is left but rounding."""
 _GOOD_ENOUGH = 1e-11
-_LONGEST_STEP = 0.35
+_LONGEST_STEP = 0.15
+"""In radians and in radii: long enough to come home from anywhere, short enough not to jump over a shallow well."""
+_NO_HEEL = 0.2
+"""Cosine of trim below which steps follow great circles."""
+_LEAST_CURVATURE = 1e-13
 
 
 @compiled
@@ -35,9 +43,18 @@ def tangents(n: Array) -> tuple[Array, Array]:
 
 
 @compiled
-def turned(n: Array, tangent: Array, angle: float) -> Array:
-    """The attitude reached from n along the great circle of the unit tangent."""
-    moved = np.cos(angle) * n + np.sin(angle) * tangent
+def stepped(n: Array, pitch_by: float, roll_by: float) -> Array:
+    """The attitude after a step of pitch and roll [rad] from n."""
+    level = np.sqrt(n[1] * n[1] + n[2] * n[2])
+    if level > _NO_HEEL:
+        trim = np.arctan2(n[0], level) + pitch_by
+        heel = np.arctan2(n[1], n[2]) + roll_by / level
+        return np.array([np.sin(trim), np.cos(trim) * np.sin(heel), np.cos(trim) * np.cos(heel)])
+    pitch, roll = tangents(n)
+    angle = np.sqrt(pitch_by * pitch_by + roll_by * roll_by)
+    if angle == 0.0:
+        return n.copy()
+    moved = np.cos(angle) * n + np.sin(angle) / angle * (pitch_by * pitch + roll_by * roll)
     return moved / np.sqrt(moved[0] ** 2 + moved[1] ** 2 + moved[2] ** 2)
 
 
@@ -46,6 +63,7 @@ def reduced_into(
     n: Array, gradient: Array, hessian: Array, pitch: Array, roll: Array, radius: float, g: Array, h: Array
 ) -> None:
     """Gradient (3,) and Hessian (3, 3) in (immersion over radius, pitch, roll) [kg m]."""
+    level = np.sqrt(n[1] * n[1] + n[2] * n[2])
     along = 0.0
     for axis in range(3):
         along += gradient[axis] * n[axis]
@@ -63,34 +81,57 @@ def reduced_into(
             h[1, 2] += pitch[row] * hessian[row, column] * roll[column]
             h[2, 2] += roll[row] * hessian[row, column] * roll[column]
     h[1, 1] -= along
-    h[2, 2] -= along
+    if level > _NO_HEEL:
+        h[1, 2] -= n[0] / level * g[2]
+        h[2, 2] -= (gradient[1] * n[1] + gradient[2] * n[2]) / (level * level)
+    else:
+        h[2, 2] -= along
     h[1, 0], h[2, 0], h[2, 1] = h[0, 1], h[0, 2], h[1, 2]
 
 
 @compiled
-def _solve_raised(h: Array, raised: float, g: Array, step: Array) -> bool:
-    """Solve (h + raised I) step = -g by Cholesky; False where the raised matrix is not positive definite."""
-    a = h[0, 0] + raised
-    if a <= 0.0:
-        return False
-    l00 = np.sqrt(a)
-    l10, l20 = h[1, 0] / l00, h[2, 0] / l00
-    a = h[1, 1] + raised - l10 * l10
-    if a <= 1e-14 * (abs(h[1, 1]) + raised):
-        return False
-    l11 = np.sqrt(a)
-    l21 = (h[2, 1] - l20 * l10) / l11
-    a = h[2, 2] + raised - l20 * l20 - l21 * l21
-    if a <= 1e-14 * (abs(h[2, 2]) + raised):
-        return False
-    l22 = np.sqrt(a)
-    y0 = -g[0] / l00
-    y1 = (-g[1] - l10 * y0) / l11
-    y2 = (-g[2] - l20 * y0 - l21 * y1) / l22
-    step[2] = y2 / l22
-    step[1] = (y1 - l21 * step[2]) / l11
-    step[0] = (y0 - l10 * step[1] - l20 * step[2]) / l00
-    return True
+def _principal_into(h: Array, values: Array, axes: Array) -> None:
+    """Eigenvalues (3,) and eigenvectors (3, 3, in columns) of a symmetric matrix: cyclic Jacobi rotations."""
+    a = h.copy()
+    axes[:, :] = 0.0
+    axes[0, 0] = axes[1, 1] = axes[2, 2] = 1.0
+    for _ in range(12):
+        off = abs(a[0, 1]) + abs(a[0, 2]) + abs(a[1, 2])
+        if off <= 1e-17 * (abs(a[0, 0]) + abs(a[1, 1]) + abs(a[2, 2])):
+            break
+        for i in range(2):
+            for j in range(i + 1, 3):
+                if a[i, j] == 0.0:
+                    continue
+                ratio = (a[j, j] - a[i, i]) / (2.0 * a[i, j])
+                tangent = 1.0 / (abs(ratio) + np.sqrt(ratio * ratio + 1.0))
+                if ratio < 0.0:
+                    tangent = -tangent
+                cosine = 1.0 / np.sqrt(tangent * tangent + 1.0)
+                sine = tangent * cosine
+                for k in range(3):
+                    one, other = a[k, i], a[k, j]
+                    a[k, i], a[k, j] = cosine * one - sine * other, sine * one + cosine * other
+                for k in range(3):
+                    one, other = a[i, k], a[j, k]
+                    a[i, k], a[j, k] = cosine * one - sine * other, sine * one + cosine * other
+                for k in range(3):
+                    one, other = axes[k, i], axes[k, j]
+                    axes[k, i], axes[k, j] = cosine * one - sine * other, sine * one + cosine * other
+    for i in range(3):
+        values[i] = a[i, i]
+
+
+@compiled
+def _downhill_into(values: Array, axes: Array, raised: float, scale: float, g: Array, step: Array) -> None:
+    """Step -(|h| + raised I)^-1 g along the principal axes, no part of it longer than is allowed."""
+    step[:] = 0.0
+    for i in range(3):
+        slope = axes[0, i] * g[0] + axes[1, i] * g[1] + axes[2, i] * g[2]
+        length = -slope / (max(abs(values[i]), _LEAST_CURVATURE * scale) + raised)
+        length = min(max(length, -_LONGEST_STEP), _LONGEST_STEP)
+        for k in range(3):
+            step[k] += axes[k, i] * length
 
 
 @compiled
@@ -112,6 +153,7 @@ def settle_into(
     gradient, hessian, out = np.empty(4), np.empty((4, 4)), np.empty(CUT_SIZE)
     g, h, step = np.zeros(3), np.zeros((3, 3)), np.zeros(3)
     g_new, h_new = np.zeros(3), np.zeros((3, 3))
+    values, axes = np.zeros(3), np.zeros((3, 3))
     d = start
     if not hanging and not known:
         d, floats = float_offset(balance, n, start, out)
@@ -124,21 +166,14 @@ def settle_into(
     if heel_held:
         _hold_heel(g, h, scale)
     residual = _residual(g, scale)
+    _principal_into(h, values, axes)
     raised = 0.0
     stalled = 0
     for _ in range(300):
         if residual <= _GOAL or stalled > 0:
             break
-        while not _solve_raised(h, raised, g, step):
-            raised = max(2.0 * raised, 1e-6 * scale)
-        longest = max(abs(step[0]), np.sqrt(step[1] * step[1] + step[2] * step[2]))
-        shrink = min(1.0, _LONGEST_STEP / longest) if longest > 0.0 else 1.0
-        for entry in range(3):
-            step[entry] *= shrink
-        angle = np.sqrt(step[1] * step[1] + step[2] * step[2])
-        trial = n.copy()
-        if angle > 0.0:
-            trial = turned(n, (step[1] * pitch + step[2] * roll) / angle, angle)
+        _downhill_into(values, axes, raised, scale, g, step)
+        trial = stepped(n, step[1], step[2])
         d_trial = d + radius * step[0]
         e_trial = evaluate(balance, trial, d_trial, hanging, gradient, hessian, out)
         if not hanging and hessian[3, 3] <= 0.0:
@@ -147,8 +182,8 @@ def settle_into(
             if not floats:
                 return d_trial, SINKS
             e_trial = evaluate(balance, trial, d_trial, hanging, gradient, hessian, out)
-        pitch_trial, roll_trial = tangents(trial)
-        reduced_into(trial, gradient, hessian, pitch_trial, roll_trial, radius, g_new, h_new)
+        pitch, roll = tangents(trial)
+        reduced_into(trial, gradient, hessian, pitch, roll, radius, g_new, h_new)
         if heel_held:
             _hold_heel(g_new, h_new, scale)
         residual_new = _residual(g_new, scale)
@@ -160,9 +195,9 @@ def settle_into(
             stalled = stalled + 1 if residual_new > 0.5 * residual and residual < _GOOD_ENOUGH else 0
             n[:] = trial
             d, energy, residual = d_trial, e_trial, residual_new
-            pitch, roll = pitch_trial, roll_trial
             g[:] = g_new
             h[:, :] = h_new
+            _principal_into(h, values, axes)
             raised = raised * 0.2 if raised > 1e-9 * scale else 0.0
         else:
             if residual < _GOOD_ENOUGH:
@@ -189,7 +224,8 @@ def stationary_into(balance: Balance, n: Array, start: float, hanging: bool) -> 
     radius = balance.radius
     gradient, hessian, out = np.empty(4), np.empty((4, 4)), np.empty(CUT_SIZE)
     g, h, step = np.zeros(3), np.zeros((3, 3)), np.zeros(3)
-    right, square = np.zeros(3), np.zeros((3, 3))
+    g_new, h_new = np.zeros(3), np.zeros((3, 3))
+    values, axes = np.zeros(3), np.zeros((3, 3))
     d = start
     if not hanging:
         d, floats = float_offset(balance, n, start, out)
@@ -204,66 +240,37 @@ def stationary_into(balance: Balance, n: Array, start: float, hanging: bool) -> 
     for _ in range(100):
         if residual <= _GOAL:
             break
-        for row in range(3):
-            right[row] = 0.0
-            for column in range(3):
-                right[row] += h[row, column] * g[column]
-                square[row, column] = 0.0
-                for inner in range(3):
-                    square[row, column] += h[row, inner] * h[inner, column]
+        _principal_into(h, values, axes)
         accepted = False
         for _try in range(25):
-            if _solve_raised(square, damping * damping * scale * scale, right, step):
-                longest = max(abs(step[0]), np.sqrt(step[1] * step[1] + step[2] * step[2]))
-                if longest > _LONGEST_STEP:
-                    step *= _LONGEST_STEP / longest
-                angle = np.sqrt(step[1] * step[1] + step[2] * step[2])
-                trial = n.copy()
-                if angle > 0.0:
-                    trial = turned(n, (step[1] * pitch + step[2] * roll) / angle, angle)
-                d_trial = d + radius * step[0]
+            step[:] = 0.0
+            for i in range(3):
+                slope = axes[0, i] * g[0] + axes[1, i] * g[1] + axes[2, i] * g[2]
+                length = -slope * values[i] / (values[i] * values[i] + (damping * scale) ** 2)
+                length = min(max(length, -_LONGEST_STEP), _LONGEST_STEP)
+                for k in range(3):
+                    step[k] += axes[k, i] * length
+            trial = stepped(n, step[1], step[2])
+            d_trial = d + radius * step[0]
+            evaluate(balance, trial, d_trial, hanging, gradient, hessian, out)
+            if not hanging and hessian[3, 3] <= 0.0:
+                d_trial, floats = float_offset(balance, trial, d, out)
                 evaluate(balance, trial, d_trial, hanging, gradient, hessian, out)
-                if not hanging and hessian[3, 3] <= 0.0:
-                    d_trial, floats = float_offset(balance, trial, d, out)
-                    evaluate(balance, trial, d_trial, hanging, gradient, hessian, out)
-                pitch_trial, roll_trial = tangents(trial)
-                g_new, h_new = np.zeros(3), np.zeros((3, 3))
-                reduced_into(trial, gradient, hessian, pitch_trial, roll_trial, radius, g_new, h_new)
-                residual_new = _residual(g_new, scale)
-                if residual_new < residual:
-                    accepted = True
-                    n[:] = trial
-                    d, residual = d_trial, residual_new
-                    pitch, roll = pitch_trial, roll_trial
-                    g[:] = g_new
-                    h[:, :] = h_new
-                    damping *= 0.1
-                    break
+            pitch, roll = tangents(trial)
+            reduced_into(trial, gradient, hessian, pitch, roll, radius, g_new, h_new)
+            residual_new = _residual(g_new, scale)
+            if residual_new < residual:
+                accepted = True
+                n[:] = trial
+                d, residual = d_trial, residual_new
+                g[:] = g_new
+                h[:, :] = h_new
+                damping *= 0.1
+                break
             damping = max(10.0 * damping, 1e-8)
         if not accepted:
             break
     return d, AT_REST if residual <= _GOOD_ENOUGH else NOT_SETTLED
-
-
-@compiled
-def stiffness_into(
-    balance: Balance, n: Array, d: float, hanging: bool, stiffness: Array, out: Array
-) -> Array:
-    """Energy's second derivatives in (pitch, roll), immersion let free, into `stiffness` (2, 2) [kg m].
-
-    `out` (18,) receives the cut. Returns [energy, force left, moment left about pitch, about roll, mass].
-    """
-    gradient, hessian = np.empty(4), np.empty((4, 4))
-    g, h = np.zeros(3), np.zeros((3, 3))
-    energy = evaluate(balance, n, d, hanging, gradient, hessian, out)
-    pitch, roll = tangents(n)
-    reduced_into(n, gradient, hessian, pitch, roll, balance.radius, g, h)
-    for row in range(2):
-        for column in range(2):
-            stiffness[row, column] = h[1 + row, 1 + column]
-            if h[0, 0] > 0.0:
-                stiffness[row, column] -= h[0, 1 + row] * h[0, 1 + column] / h[0, 0]
-    return np.array([energy, gradient[3], g[1], g[2], balance.density * out[0] - gradient[3]])
 
 
 @compiled

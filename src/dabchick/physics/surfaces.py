@@ -52,6 +52,10 @@ class MeshShape:
     faces: Faces
     """(m, 3) corners in turn, anticlockwise seen from outside."""
 
+    def __getstate__(self) -> dict[str, object]:
+        """What is worth keeping on disk: all but the corners, which are quick to look up again."""
+        return {name: value for name, value in self.__dict__.items() if name != "corners"}
+
     @cached_property
     def corners(self) -> Array:
         """(m, 3, 3) [m]"""

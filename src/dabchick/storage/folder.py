@@ -16,6 +16,7 @@ from dabchick.model.keys import Path as Keys
 from dabchick.model.keys import dotted
 from dabchick.model.misfits import misfits
 from dabchick.model.mistakes import mistakes
+from dabchick.model.placed_hull import PlacedHull, placed_hull
 from dabchick.model.reading import Draft, read
 from dabchick.model.vessel import Vessel
 from dabchick.storage.atomic import clear_leftovers, write_atomic
@@ -24,6 +25,8 @@ from dabchick.storage.locate import key_lines, line_of, located
 from dabchick.storage.mesh_file import read_mesh
 from dabchick.storage.migrations import migrate
 from dabchick.storage.not_toml import not_toml
+from dabchick.storage.prepared_hull import PreparedHull, digest, recall
+from dabchick.storage.prepared_hull import keep as keep_prepared
 
 FILE: Final = "boat.toml"
 _MARK: Final = "\ufeff"
@@ -172,23 +175,40 @@ def _checked(text: str, file: Path) -> _Opened:
     """Everything checked; the vessel put together when nothing is wrong."""
     draft, advice = read(_parsed(text, file).unwrap())
     advice += mistakes(draft)
-    surface = _hull_surface(draft, file.parent, advice)
+    prepared = _hull_surface(draft, file.parent, advice)
+    surface = prepared.surface if prepared is not None else None
     meshes = _part_meshes(draft, file.parent, advice)
     errors, warnings = misfits(draft, surface, meshes)
     advice += errors
     lines = key_lines(text)
-    if any(entry.severity == "error" for entry in advice) or draft.boat is None or surface is None:
+    if (
+        any(entry.severity == "error" for entry in advice)
+        or draft.boat is None
+        or prepared is None
+        or surface is None
+    ):
         raise BoatError(*located(advice + warnings, str(file), lines))
     try:
-        vessel = assemble.vessel(draft.boat, surface, meshes)
+        placed = prepared.placed or placed_hull(draft.boat.hull, surface)
+        vessel = assemble.vessel(draft.boat, surface, meshes, placed=placed)
     except ValueError as fault:
         unfit = Advice(what=str(fault), todo="See that the skin is thinner than the hull.", key="hull.skin")
         raise BoatError(*located([*advice, unfit], str(file), lines)) from fault
+    if prepared.placed is None:
+        keep_prepared(prepared.name, PreparedHull(surface, placed))
     told = located([*advice, *vessel.advice, *warnings], str(file), lines)
     return _Opened(draft.boat, surface, replace(vessel, advice=told), meshes)
 
 
-def _hull_surface(draft: Draft, folder: Path, advice: list[Advice]) -> HullSurface | None:
+@dataclass(frozen=True, eq=False)
+class _HullRead:
+    name: str
+    surface: HullSurface
+    placed: PlacedHull | None
+    """Where it was made ready before."""
+
+
+def _hull_surface(draft: Draft, folder: Path, advice: list[Advice]) -> _HullRead | None:
     hull = draft.hull
     if hull is None or (hull.stations is None) == (hull.mesh is None):
         return None
@@ -197,7 +217,11 @@ def _hull_surface(draft: Draft, folder: Path, advice: list[Advice]) -> HullSurfa
     if file is None or (hull.mesh is not None and (hull.unit is None or hull.bow[1] == hull.up[1])):
         return None
     try:
-        return _read_hull(hull, file)
+        name = digest(hull, _bytes(file))
+        known = recall(name)
+        if known is not None:
+            return _HullRead(name, known.surface, known.placed)
+        return _HullRead(name, _read_hull(hull, file), None)
     except BoatError as fault:
         advice += [
             replace(entry, where="" if entry.key else entry.where, key=entry.key or f"hull.{key}")

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from dabchick.model.vessel import Item, Vessel
 from dabchick.physics.balance import tanks_into
-from dabchick.physics.equilibrium import UPRIGHT, Equilibrium, find, sinks
+from dabchick.physics.equilibrium import UPRIGHT, Equilibrium, SinksError, find
 from dabchick.physics.response import Response, response
 from dabchick.studies.lie import Condition, Lie
 from dabchick.studies.loading import Loading, piston_water_centre
@@ -33,13 +33,16 @@ def lay(
 
     A boat that sinks is reported as such, in the attitude she sinks in.
     """
-    heavy = not hanging and sinks(loading.balance)
-    under = hanging or heavy
     depth = _deep(loading)
-    rest = find(loading.balance, start, hanging=under, depth_m=depth)
-    condition: Condition = (
-        "sinks" if heavy or (under and _lift(loading) < 0.0) else "hangs" if under else "floats"
-    )
+    under = hanging
+    try:
+        rest = find(loading.balance, start, hanging=hanging, depth_m=depth)
+    except SinksError:
+        under = True
+        rest = find(loading.balance, start, hanging=True, depth_m=depth)
+    condition: Condition = "floats"
+    if under:
+        condition = "hangs" if hanging and _lift(loading) >= 0.0 else "sinks"
     return describe(vessel, loading, name, rest, condition)
 
 
@@ -61,7 +64,7 @@ def describe(vessel: Vessel, loading: Loading, name: str, rest: Equilibrium, con
     normal = rest.normal
     turns = np.outer(moves[:, 1], moved.pitch) + np.outer(moves[:, 2], moved.roll)
     mass_figure, lift_figure = _mass_and_lift(vessel, loading)
-    cg = _centre_of_gravity(loading, moved)
+    cg = moved.centre_of_gravity_m
     cb = rest.centre_of_buoyancy_m
     level = math.cos(math.radians(rest.trim_deg))
     g_spread, bg_spread = _height_spreads(loading, cg, cb)
@@ -138,13 +141,15 @@ def _spread_loads(vessel: Vessel, loading: Loading, moved: Response) -> Array:
 
 def _tank_water_load(vessel: Vessel, loading: Loading, moved: Response) -> Array:
     """Load (3,) of the tank water growing with the water's density [per kg/m3]."""
-    if moved.hanging:
-        return np.zeros(3)
-    gradient, hessian = np.zeros(4), np.zeros((4, 4))
-    n = moved.normal
-    tanks_into(loading.balance, n[0], n[1], n[2], moved.offset_m, gradient, hessian)
-    gradient /= loading.balance.density
-    load = np.array([gradient[3], gradient[:3] @ moved.pitch, gradient[:3] @ moved.roll])
+    load = np.zeros(3)
+    if moved.hanging or not any(loading.fills.values()):
+        return load
+    if loading.balance.tank_first.size:
+        gradient, hessian = np.zeros(4), np.zeros((4, 4))
+        n = moved.normal
+        tanks_into(loading.balance, n[0], n[1], n[2], moved.offset_m, gradient, hessian)
+        gradient /= loading.balance.density
+        load = np.array([gradient[3], gradient[:3] @ moved.pitch, gradient[:3] @ moved.roll])
     for tank in vessel.tanks:
         if tank.system == "piston" and loading.fills[tank.name] > 0.0:
             share = loading.fills[tank.name]
@@ -161,14 +166,6 @@ def _mass_and_lift(vessel: Vessel, loading: Loading) -> tuple[Figure, Figure]:
     by_water = vessel.water_density_spread_kg_m3 * (loading.balance.buoyant_volume - water)
     lift_spread = math.hypot(weight_spread, rho * _root_sum_square(np.array(volumes)), by_water)
     return Figure(loading.mass_kg, weight_spread), Figure(_lift(loading), lift_spread)
-
-
-def _centre_of_gravity(loading: Loading, moved: Response) -> Array:
-    gradient, hessian = np.zeros(4), np.zeros((4, 4))
-    n = moved.normal
-    tanks_into(loading.balance, n[0], n[1], n[2], moved.offset_m, gradient, hessian)
-    centre: Array = (loading.balance.moment + gradient[:3]) / (loading.balance.mass - gradient[3])
-    return centre
 
 
 def _height_spreads(loading: Loading, cg: Array, cb: Array) -> tuple[float, float]:

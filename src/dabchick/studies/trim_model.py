@@ -22,10 +22,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.model.vessel import Item, Place, Vessel
-from dabchick.physics.balance import evaluate
-from dabchick.physics.cut import CUT_SIZE
 from dabchick.physics.equilibrium import UPRIGHT
-from dabchick.physics.settle import reduced_into, tangents
+from dabchick.physics.pose import pose
 from dabchick.studies.loading import Loading, load
 from dabchick.studies.trim_blocks import Block, foam_block, foam_room_m3, lead_block, lead_room_m3
 from dabchick.studies.trim_coins import piece_step
@@ -92,27 +90,24 @@ def bare(vessel: Vessel) -> Vessel:
 def rows_of(vessel: Vessel, empty: Loading, full: Loading, waterline_m: float) -> Array:
     """The seven rows (7,) of a vessel by the exact cut, her trim pieces included."""
     rows = np.empty(ROWS)
-    gradient, hessian, out = np.empty(4), np.empty((4, 4)), np.empty(CUT_SIZE)
-    evaluate(empty.balance, UPRIGHT, waterline_m, False, gradient, hessian, out)
-    rows[0] = -gradient[3]
-    rows[1:3] = gradient[:2]
+    surfaced = pose(empty.balance, UPRIGHT, waterline_m)
+    rho = vessel.water_density_kg_m3
+    rows[0] = -surfaced.slopes[0]
+    rows[1:3] = (surfaced.moment_kg_m - rho * surfaced.volume_moment_m4)[:2]
     lift = full.balance.density * full.balance.buoyant_volume - full.mass_kg
-    evaluate(full.balance, UPRIGHT, waterline_m, True, gradient, hessian, out)
+    dived = pose(full.balance, UPRIGHT, waterline_m, hanging=True)
+    left = dived.moment_kg_m - dived.mass_kg * full.balance.buoyant_centre
     rows[3] = vessel.wishes.lift_dived_kg - lift
     # The hanging balance lets her mass, not k rho V, act at B; the two part by row 3 while that is not yet zero.
     centre = full.balance.buoyant_centre
-    rows[4:6] = gradient[:2] + rows[3] * centre[:2]
-    rows[6] = -gradient[2] - rows[3] * centre[2] - vessel.wishes.least_bg_m * full.mass_kg
+    rows[4:6] = left[:2] + rows[3] * centre[:2]
+    rows[6] = -left[2] - rows[3] * centre[2] - vessel.wishes.least_bg_m * full.mass_kg
     return rows
 
 
 def yardsticks(vessel: Vessel, empty: Loading, full: Loading, waterline_m: float) -> Array:
     """What each of the first six rows may miss for the good draught at the marks, angle and lift, (6,)."""
-    gradient, hessian, out = np.empty(4), np.empty((4, 4)), np.empty(CUT_SIZE)
-    evaluate(empty.balance, UPRIGHT, waterline_m, False, gradient, hessian, out)
-    g, h = np.empty(3), np.empty((3, 3))
-    pitch, roll = tangents(UPRIGHT)
-    reduced_into(UPRIGHT, gradient, hessian, pitch, roll, 1.0, g, h)
+    h = pose(empty.balance, UPRIGHT, waterline_m).stiffness
     angle = np.radians(GOOD_ANGLE_DEG)
     hung = full.mass_kg * max(vessel.wishes.least_bg_m, 0.003)
     half_span = max(0.5 * abs(vessel.mark_bow_m - vessel.mark_stern_m), 1e-3)

@@ -210,14 +210,20 @@ def test_every_triangle_stands_in_one_leaf_inside_its_boxes(leaf_size: int) -> N
     assert leaves[0, 1] == 0
     assert leaves[-1, 2] == len(faces)
     assert (leaves[1:, 1] == leaves[:-1, 2]).all()
+
+    def vertices_of(leaf: Array) -> Array:
+        """(n, 3)"""
+        start, stop = int(leaf[3]), int(leaf[4])
+        return tree.points[3 * start : 3 * stop].reshape(3, -1).T
+
     found = []
-    for node, (end, first, last, start, _) in enumerate(tree.links):
-        assert node < end <= len(tree.links)
-        inside = tree.links[node:end]
-        held = tree.points[:, inside[:, 3].max() : inside[:, 4].max()]
-        assert (np.abs(held - tree.boxes[node, :3, None]) <= tree.boxes[node, 3:, None] + 1e-15).all()
-        for three in tree.packed[first:last].astype(int):
-            found.append(tree.points[:, [start + (three >> shift & 63) for shift in (0, 6, 12)]].T)
+    for node, link in enumerate(tree.links):
+        assert node < link[0] <= len(tree.links)
+        for leaf in tree.links[node : link[0]]:
+            away = np.abs(vertices_of(leaf) - tree.boxes[node, :3])
+            assert (away <= tree.boxes[node, 3:] + 1e-15).all()
+        for three in tree.packed[link[1] : link[2]].astype(int):
+            found.append(vertices_of(link)[[three >> shift & 63 for shift in (0, 6, 12)]])
     key: Callable[[Array], tuple[float, ...]] = lambda corners: tuple(np.sort(corners, axis=0).ravel())  # noqa: E731
     assert sorted(map(key, found)) == sorted(map(key, vertices[faces]))
 

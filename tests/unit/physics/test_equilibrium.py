@@ -91,3 +91,19 @@ def test_start_that_is_no_direction_is_refused() -> None:
     box = balance([shapes.box(1.0, 0.2, 0.15)], 8.0, [0.0, 0.0, 0.0], RHO)
     with pytest.raises(ValueError, match="finite vector"):
         find(box, np.zeros(3))
+
+
+@pytest.mark.parametrize("below_m", [0.0, 1e-10, 1e-9, 1e-8, 1e-6])
+def test_round_boat_with_everything_almost_on_her_axis_still_comes_to_rest(below_m: float) -> None:
+    """G a hair under the axis of a trimmed round float: she rolls until G is lowest, heel 0 (closed form).
+
+    Right on the axis any heel will do. Energy's valley is then a circle at her trim, a nanometre deep.
+    """
+    generator = np.random.default_rng(7)
+    float_body = shapes.cylinder(0.4, 0.09)
+    boat = balance([float_body], 708.0 * float_body.volume, [0.05, 0.0, -below_m], RHO)
+    for _ in range(15):
+        rest = find(boat, generator.normal(size=3))
+        assert rest.moment_residual < 1e-8
+        if below_m > 0.0:
+            assert abs(rest.heel_deg) < 1e-2

@@ -19,5 +19,8 @@ def test_same_curve_as_scipys(seed: int, count: int) -> None:
         monotone_cubic(at, value, where), PchipInterpolator(at, value, axis=0)(where), rtol=1e-12, atol=1e-13
     )
     np.testing.assert_allclose(
-        monotone_cubic(at, value[:, 0], where), PchipInterpolator(at, value[:, 0])(where), rtol=1e-12, atol=1e-13
+        monotone_cubic(at, value[:, 0], where),
+        PchipInterpolator(at, value[:, 0])(where),
+        rtol=1e-12,
+        atol=1e-13,
     )
