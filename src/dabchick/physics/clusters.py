@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-LEAF_SIZE = 32
+LEAF_SIZE = 48
 """Most triangles in a cluster that is not split further (tuned with `make bench`)."""
 MOST_VERTICES = 64
 """Most vertices in such a cluster; when triangles share none, clusters are split down to 21 triangles."""

@@ -43,7 +43,10 @@ _BATCH = 64
 _ROW = 72
 """From one row of the batch to the next; no power of two, or the rows would crowd one part of the cache."""
 _U, _V, _S, _WHOLE = 0, _MOST, 2 * _MOST, 3 * _MOST
-_IN = _WHOLE + 40
+_TALLY = _WHOLE + 34
+"""Volume x 6, moments u and v x 24, s x 48; wetted area, its moments x 3; waterplane area x 2, its moments x 6,
+second moments uu, vv, uv x 24; u and v of the base that the waterplane is reckoned from."""
+_IN = _TALLY + 16
 _OUT = _IN + 15 * _ROW
 WORK_SIZE = _OUT + 14 * _ROW
 """Room that `cut_mesh` needs: u, v, s of a leaf's vertices, sums of whole clusters, a batch and its sums."""
@@ -58,6 +61,18 @@ def _fetch(points: Array, packed: Packed, areas: Array, links: Index, node: int)
         prefetch(packed, i)
     for i in range(links[node, 1], links[node, 2], 8):
         prefetch(areas, i)
+
+
+@compiled
+def _open_lanes(w: Array, lanes: int, count: int) -> int:
+    """Empty the batch's own sums when they are first used: as many places as the first batch fills."""
+    if lanes == 0:
+        lanes = count
+        for row in range(14):
+            start = _OUT + row * _ROW
+            for i in range(start, start + lanes):
+                w[i] = 0.0
+    return lanes
 
 
 @compiled
@@ -108,9 +123,8 @@ def _work_batch(w: Array, count: int, base_u: float, base_v: float) -> None:
 @compiled
 def cut_mesh(
     points: Array, packed: Packed, areas: Array, boxes: Array, links: Index, sums: Array,
-    first: int, last: int,
-    nx: float, ny: float, nz: float, d: float, cx: float, cy: float, cz: float, size: float,
-    weight: float, area_weight: float, work: Array, out: Array,
+    first: int, last: int, nx: float, ny: float, nz: float, d: float,
+    cx: float, cy: float, cz: float, size: float, weight: float, area_weight: float, work: Array, out: Array,
 ) -> None:  # fmt: skip
     """Add the cut by n.x < d of nodes first:last, a mesh whose middle stands at c, into out (18,).
 
@@ -118,36 +132,48 @@ def cut_mesh(
     """
     offset = d - (nx * cx + ny * cy + nz * cz)
     tolerance = 1e-15 * (size + abs(d))
-    ex, ey, ez = abs(nx), abs(ny), abs(nz)
+    middle = nx * boxes[first, 0] + ny * boxes[first, 1] + nz * boxes[first, 2]
+    reach = abs(nx) * boxes[first, 3] + abs(ny) * boxes[first, 4] + abs(nz) * boxes[first, 5]
+    if middle - reach - offset > tolerance:
+        return
     # a plane far above would only add rounding: any that clears the mesh tells the same
-    top = nx * boxes[first, 0] + ny * boxes[first, 1] + nz * boxes[first, 2]
-    top += ex * boxes[first, 3] + ey * boxes[first, 4] + ez * boxes[first, 5]
-    offset = min(offset, top + 4.0 * tolerance)
+    offset = min(offset, middle + reach + 4.0 * tolerance)
     # u is square to n and to the axis that n leans on least; v completes u, v, n
-    if ex <= ey and ex <= ez:
+    if abs(nx) <= abs(ny) and abs(nx) <= abs(nz):
         length = np.sqrt(ny * ny + nz * nz)
         ux, uy, uz = 0.0, nz / length, -ny / length
-    elif ey <= ez:
+    elif abs(ny) <= abs(nz):
         length = np.sqrt(nx * nx + nz * nz)
         ux, uy, uz = -nz / length, 0.0, nx / length
     else:
         length = np.sqrt(nx * nx + ny * ny)
         ux, uy, uz = ny / length, -nx / length, 0.0
     vx, vy, vz = ny * uz - nz * uy, nz * ux - nx * uz, nx * uy - ny * ux
+    whole, tally = work[_WHOLE:_TALLY], work[_TALLY:_IN]
+    tally[:] = 0.0
+    if middle + reach - offset < -2.0 * tolerance:
+        whole[:] = sums[first]
+    else:
+        whole[:] = 0.0
+        leaves = np.empty(last - first, dtype=np.int64)
+        found = _walk(boxes, links, sums, first, last, nx, ny, nz, offset, tolerance, whole, leaves)
+        _tally_leaves(
+            points, packed, areas, links, leaves, found,
+            ux, uy, uz, vx, vy, vz, nx, ny, nz, offset, tolerance, work, tally,
+        )  # fmt: skip
+    _finish(
+        whole, tally, ux, uy, uz, vx, vy, vz, nx, ny, nz, offset, cx, cy, cz, weight, area_weight, out
+    )  # fmt: skip
 
-    hu, hv, hs, whole = work[_U:_V], work[_V:_S], work[_S:_WHOLE], work[_WHOLE:_IN]
-    whole[:34] = 0.0
-    work[_OUT:] = 0.0
-    codes = np.empty(_MOST, dtype=np.int64)
-    crossed = np.empty(_MOST, dtype=np.int64)
-    drowned = np.empty(_MOST, dtype=np.int64)
-    leaves = np.empty(last - first, dtype=np.int64)
-    waiting = found = 0
-    volume = moment_u = moment_v = moment_s = 0.0
-    wetted = wetted_u = wetted_v = wetted_s = 0.0
-    base_u = base_v = 0.0
-    dry = True
 
+@compiled
+def _walk(
+    boxes: Array, links: Index, sums: Array, first: int, last: int,
+    nx: float, ny: float, nz: float, offset: float, tolerance: float, whole: Array, leaves: Index,
+) -> int:  # fmt: skip
+    """Add the sums of clusters wholly below into `whole`; list the leaves that the plane may cross."""
+    ex, ey, ez = abs(nx), abs(ny), abs(nz)
+    found = 0
     node = first
     while node < last:
         middle = nx * boxes[node, 0] + ny * boxes[node, 1] + nz * boxes[node, 2] - offset
@@ -164,6 +190,25 @@ def cut_mesh(
             leaves[found] = node
             found += 1
         node += 1
+    return found
+
+
+@compiled
+def _tally_leaves(
+    points: Array, packed: Packed, areas: Array, links: Index, leaves: Index, found: int,
+    ux: float, uy: float, uz: float, vx: float, vy: float, vz: float, nx: float, ny: float, nz: float,
+    offset: float, tolerance: float, work: Array, tally: Array,
+) -> None:  # fmt: skip
+    """Tally what lies below of the triangles of the leaves found, in the plane's frame, as at `_TALLY`."""
+    hu, hv, hs = work[_U:_V], work[_V:_S], work[_S:_WHOLE]
+    codes = np.empty(_MOST, dtype=np.int64)
+    crossed = np.empty(_MOST, dtype=np.int64)
+    drowned = np.empty(_MOST, dtype=np.int64)
+    lanes = waiting = 0
+    volume = moment_u = moment_v = moment_s = 0.0
+    wetted = wetted_u = wetted_v = wetted_s = 0.0
+    base_u = base_v = 0.0
+    dry = True
     for ahead in range(min(found, _AHEAD)):
         _fetch(points, packed, areas, links, leaves[ahead])
     for order in range(found):
@@ -239,28 +284,34 @@ def cut_mesh(
                 base_u, base_v = hu[a], hv[a]
             waiting += 1
             if waiting == _BATCH:
-                _work_batch(work, _BATCH, base_u, base_v)
+                lanes = _open_lanes(work, lanes, waiting)
+                _work_batch(work, waiting, base_u, base_v)
                 waiting = 0
+    lanes = _open_lanes(work, lanes, waiting)
     _work_batch(work, waiting, base_u, base_v)
-    for i in range(_OUT, _OUT + _BATCH):
-        volume += work[i]
-        moment_u += work[i + _ROW]
-        moment_v += work[i + 2 * _ROW]
-        moment_s += work[i + 3 * _ROW]
-        wetted += work[i + 4 * _ROW]
-        wetted_u += work[i + 5 * _ROW]
-        wetted_v += work[i + 6 * _ROW]
-        wetted_s += work[i + 7 * _ROW]
-    twice = first_u = first_v = second_uu = second_vv = second_uv = 0.0
-    for i in range(_OUT + 8 * _ROW, _OUT + 8 * _ROW + _BATCH):
-        twice += work[i]
-        first_u += work[i + _ROW]
-        first_v += work[i + 2 * _ROW]
-        second_uu += work[i + 3 * _ROW]
-        second_vv += work[i + 4 * _ROW]
-        second_uv += work[i + 5 * _ROW]
+    tally[0], tally[1], tally[2], tally[3] = volume, moment_u, moment_v, moment_s
+    tally[4], tally[5], tally[6], tally[7] = wetted, wetted_u, wetted_v, wetted_s
+    tally[14], tally[15] = base_u, base_v
+    for row in range(14):
+        start = _OUT + row * _ROW
+        total = 0.0
+        for i in range(start, start + lanes):
+            total += work[i]
+        tally[row] += total
 
-    # the sums of whole clusters through equations (1) to (3), in the plane's frame
+
+@compiled
+def _finish(
+    whole: Array, tally: Array,
+    ux: float, uy: float, uz: float, vx: float, vy: float, vz: float, nx: float, ny: float, nz: float,
+    offset: float, cx: float, cy: float, cz: float, weight: float, area_weight: float, out: Array,
+) -> None:  # fmt: skip
+    """Bring the sums of whole clusters and the tally together, and to the body's axes and origin; add to out."""
+    volume, moment_u, moment_v, moment_s = tally[0], tally[1], tally[2], tally[3]
+    wetted, wetted_u, wetted_v, wetted_s = tally[4], tally[5], tally[6], tally[7]
+    twice, first_u, first_v = tally[8], tally[9], tally[10]
+    second_uu, second_vv, second_uv, base_u, base_v = tally[11], tally[12], tally[13], tally[14], tally[15]
+    # the sums of whole clusters through equations (1) to (3)
     n_a = nx * whole[0] + ny * whole[1] + nz * whole[2]
     tx = nx * whole[3] + ny * whole[4] + nz * whole[5]
     ty = nx * whole[6] + ny * whole[7] + nz * whole[8]
@@ -280,7 +331,7 @@ def cut_mesh(
     moment_s = moment_s / 48.0 + 0.5 * (sn - 2.0 * offset * tn + offset * offset * n_a)
     wetted_u, wetted_v, wetted_s = wetted_u / 3.0, wetted_v / 3.0, wetted_s / 3.0
 
-    # back to the body's axes and origin; s = 0 stands at `offset` along n from the middle
+    # s = 0 stands at `offset` along n from the middle
     moment_s += volume * offset
     out[0] += weight * volume
     out[1] += weight * (moment_u * ux + moment_v * vx + moment_s * nx + volume * cx)
