@@ -9,6 +9,8 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Literal
 
+from dabchick.model.unit_lines import UNIT_LINES
+
 if TYPE_CHECKING:
     import pint
 
@@ -208,8 +210,16 @@ def _registry() -> "pint.UnitRegistry[float]":
     return registry
 
 
-@cache
-def _line(source: str, target: str) -> tuple[float, float]:
+def conversions() -> set[tuple[str, str]]:
+    """Every pair (from, to) of the registry's expressions that the boat file or its reader can ask for."""
+    pairs = set()
+    for dimension, table in _SPELLINGS.items():
+        for expression in table.values():
+            pairs |= {(expression, _HOUSE[dimension]), (_HOUSE[dimension], expression)}
+    return pairs
+
+
+def line_by_registry(source: str, target: str) -> tuple[float, float]:
     """Factor and shift of one conversion, both from the registry."""
     registry = _registry()
     if source.startswith("degree_") or target.startswith("degree_"):
@@ -219,7 +229,7 @@ def _line(source: str, target: str) -> tuple[float, float]:
 
 
 def _convert(value: float, source: str, target: str) -> float:
-    factor, shift = _line(source, target)
+    factor, shift = UNIT_LINES[source, target]
     return value * factor + shift
 
 

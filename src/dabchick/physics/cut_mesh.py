@@ -155,7 +155,8 @@ def cut_mesh(
         whole[:] = sums[first]
     else:
         whole[:] = 0.0
-        leaves = np.empty(last - first, dtype=np.int64)
+        # of k nodes at most (k + 1) / 2 are leaves
+        leaves = np.empty((last - first + 1) // 2, dtype=np.int64)
         found = _walk(boxes, links, sums, first, last, nx, ny, nz, offset, tolerance, whole, leaves)
         _tally_leaves(
             points, packed, areas, links, leaves, found,

@@ -22,7 +22,6 @@ from dabchick.model.vessel import Vessel
 from dabchick.storage.atomic import clear_leftovers, write_atomic
 from dabchick.storage.history import keep
 from dabchick.storage.locate import key_lines, line_of, located
-from dabchick.storage.mesh_file import read_mesh
 from dabchick.storage.migrations import migrate
 from dabchick.storage.not_toml import not_toml
 from dabchick.storage.prepared_hull import PreparedHull, digest, recall
@@ -235,6 +234,8 @@ def _read_hull(hull: Hull, file: Path) -> HullSurface:
         from dabchick.storage.station_table import read_stations  # brings splines, which are slow to load
 
         return read_stations(file)
+    from dabchick.storage.mesh_file import read_mesh  # brings the search for faults, which is slow to load
+
     surface = read_mesh(file, hull.unit, separate_shells=hull.separate_shells)
     if surface.solid_walled and not hull.solid_walled:
         raise BoatError(
@@ -273,6 +274,8 @@ def _part_meshes(draft: Draft, folder: Path, advice: list[Advice]) -> dict[str, 
         if file is None or mesh.file in meshes:
             continue
         try:
+            from dabchick.storage.mesh_file import read_mesh
+
             meshes[mesh.file] = read_mesh(file, mesh.unit, part=True)
         except BoatError as fault:
             advice += [replace(entry, key=entry.key or dotted(path)) for entry in fault.advice]

@@ -7,6 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dabchick.model import units
+from dabchick.model.unit_lines import UNIT_LINES
 from dabchick.model.units import Dimension, UnitError, parse, shown, spellings, written
 
 # Published: NIST SP 811 (2008), appendix B.8, seven digits, quoted from memory; rows ending in "exact" are
@@ -146,3 +148,8 @@ def test_written_is_read_back(value: float, dimension: Dimension, units: str) ->
     slack = {"length": 6e-7, "volume": 3e-7, "mass": 6e-6, "density": 1e-3, "angle": 1e-6}[dimension]
     assert parse(text, dimension) == pytest.approx(value, abs=slack)
     assert not text.startswith("-0 ")
+
+
+def test_kept_conversions_are_pints_own() -> None:
+    """Every row of the written table against the registry, to the last bit; none missing, none left over."""
+    assert {pair: units.line_by_registry(*pair) for pair in units.conversions()} == UNIT_LINES
