@@ -18,4 +18,5 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.stderr.write("Stopped before the end. Your files are as they were.\n")
         code = INTERRUPTED
+    gc.freeze()  # nor need they be looked over once more on the way out
     sys.exit(code)
