@@ -61,6 +61,8 @@ def test_volume_and_centre_against_manifold(name: str) -> None:
 @pytest.mark.parametrize("name", UGLY)
 def test_volume_and_centre_against_trimesh(name: str) -> None:
     pytest.importorskip("shapely", reason="trimesh caps its slices with shapely")
+    if name not in ("ball", "needles"):
+        pytest.importorskip("rtree", reason="trimesh sorts the loops of a cap with rtree")
     vertices, faces = UGLY[name]()
     mesh = trimesh.Trimesh(vertices, faces, process=False)
     tree, _ = forest([solid_of(vertices, faces)])

@@ -299,7 +299,7 @@ def test_a_sheet_that_cannot_be_written_is_told(wren: Path, capsys: Capsys) -> N
     (wren / "taken").write_text("a file, not a folder")
     answer = dabchick(capsys, "sheet", wren, "--out", wren / "taken")
     assert answer.code == 2
-    assert "taken" in answer.words
+    assert "taken" in answer.err.replace("\n", "")
     assert "Traceback" not in answer.err
 
 

@@ -6,6 +6,7 @@ an area weight that multiplies its wetted area (0 for a face that no water meets
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -264,11 +265,16 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 def _piece_whole(row: Array) -> Array:
     """Integrals over a whole piece, see `RevolvedSurface.whole`."""
     w0, w1, q0, q1, q2 = row
-    panels = np.arange(16)[:, None]
-    # panels shrink towards both ends, where the lateral area of a flat spheroid is nearly singular
-    edges = w0 + (w1 - w0) * 0.5 * (1.0 - np.cos(np.pi * np.arange(17) / 16))
-    half = 0.5 * (edges[1:] - edges[:-1])[panels]
-    w = edges[:-1][panels] + half * (1.0 + _NODES)
+    # the lateral area is nearly singular just past the ends of a slender spheroid and, for a flat one, at its
+    # widest place: panels halve towards all three
+    widest = -0.5 * q1 / q2 if q2 != 0.0 else w0
+    stops = [w0, widest, w1] if w0 < widest < w1 else [w0, w1]
+    share = np.concatenate([[0.0], 0.5 ** np.arange(40, 0, -1)])
+    edges = np.array([w0])
+    for low, high in pairwise(stops):
+        edges = np.concatenate([edges, low + (high - low) * share[1:], high - (high - low) * share[-2::-1]])
+    half = 0.5 * np.diff(edges)[:, None]
+    w = edges[:-1, None] + half * (1.0 + _NODES)
     dw = half * _WEIGHTS
     r2 = q0 + w * (q1 + w * q2)
     slice_area = np.pi * r2 * dw

@@ -209,16 +209,21 @@ def test_frustum_and_capsule_wholly_under() -> None:
     assert_allclose(part.wetted_area, 2.0 * PI * 0.3 * 2.0, rtol=1e-13)
 
 
-def test_spheroid_area_prolate_and_oblate() -> None:
-    # textbook closed forms for the area of a spheroid, equatorial radius a, polar radius c
-    c, a = 2.0, 0.4
-    e = np.sqrt(1.0 - (a / c) ** 2)
-    prolate = whole(forest([shapes.spheroid(2 * c, 2 * a)])[0]).wetted_area
-    assert_allclose(prolate, 2.0 * PI * a * a * (1.0 + c / (a * e) * np.arcsin(e)), rtol=1e-12)
-    c, a = 0.1, 1.0
-    e = np.sqrt(1.0 - (c / a) ** 2)
-    oblate = whole(forest([shapes.spheroid(2 * c, 2 * a)])[0]).wetted_area
-    assert_allclose(oblate, 2.0 * PI * a * a * (1.0 + (1.0 - e * e) / e * np.arctanh(e)), rtol=1e-12)
+@pytest.mark.parametrize("slenderness", [0.9, 0.3, 1.0 / 32.0, 1e-2, 1e-3])
+def test_spheroid_area_prolate_and_oblate(slenderness: float) -> None:
+    """Textbook closed forms for the area of a spheroid, equatorial radius a, polar radius c."""
+    e = np.sqrt(1.0 - slenderness**2)
+    c, a = 1.0, slenderness
+    tree, _ = forest([shapes.spheroid(2 * c, 2 * a)])
+    expected = 2.0 * PI * a * a * (1.0 + c / (a * e) * np.arcsin(e))
+    assert_allclose(whole(tree).wetted_area, expected, rtol=1e-13)
+    assert_allclose(2.0 * cut(tree, (0.0, 0.6, 0.8), 0.0).wetted_area, expected, rtol=1e-12)
+    c, a = slenderness, 1.0
+    tree, _ = forest([shapes.spheroid(2 * c, 2 * a)])
+    expected = 2.0 * PI * a * a * (1.0 + (1.0 - e * e) / e * np.arctanh(e))
+    assert_allclose(whole(tree).wetted_area, expected, rtol=1e-13)
+    for normal in ((0.0, 0.6, 0.8), (1.0, 0.0, 0.0)):
+        assert_allclose(2.0 * cut(tree, normal, 0.0).wetted_area, expected, rtol=1e-12)
 
 
 def test_weights_scale_volume_and_waterplane_but_not_wetted_area() -> None:
