@@ -140,12 +140,14 @@ def sensitivity_table(vessel: Vessel, small: Sensitivities) -> Table:
 
 def _misses(vessel: Vessel, result: TrimResult) -> str:
     units = vessel.units
+    proof = "As it stands in the boat file; proved by a full balance in both states."
+    if result.rounds:
+        rounds = f"{result.rounds} round{'s' if result.rounds != 1 else ''}"
+        proof = f"Proven gap {100.0 * result.gap:.1f} %; proved by a full balance in both states, {rounds}."
     return (
         f"Off the wish: {with_unit(result.draught_bow_miss_m, 'length', units, plus=True)} at the bow, "
         f"{with_unit(result.draught_stern_miss_m, 'length', units, plus=True)} at the stern, "
-        f"{with_unit(result.lift_miss_kg, 'mass', units, plus=True)} of lift. "
-        f"Proven gap {100.0 * result.gap:.1f} %; proved by a full balance in both states, "
-        f"{result.rounds} round{'s' if result.rounds != 1 else ''}."
+        f"{with_unit(result.lift_miss_kg, 'mass', units, plus=True)} of lift. {proof}"
     )
 
 
