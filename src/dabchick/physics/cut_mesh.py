@@ -159,8 +159,8 @@ def cut_mesh(
         leaves = np.empty((last - first + 1) // 2, dtype=np.int64)
         found = _walk(boxes, links, sums, first, last, nx, ny, nz, offset, tolerance, whole, leaves)
         _tally_leaves(
-            points, packed, areas, links, leaves, found,
-            ux, uy, uz, vx, vy, vz, nx, ny, nz, offset, tolerance, work, tally,
+            points, packed, areas, links, sums, leaves, found,
+            ux, uy, uz, vx, vy, vz, nx, ny, nz, offset, tolerance, work, tally, whole,
         )  # fmt: skip
     _finish(
         whole, tally, ux, uy, uz, vx, vy, vz, nx, ny, nz, offset, cx, cy, cz, weight, area_weight, out
@@ -196,11 +196,14 @@ def _walk(
 
 @compiled
 def _tally_leaves(
-    points: Array, packed: Packed, areas: Array, links: Index, leaves: Index, found: int,
+    points: Array, packed: Packed, areas: Array, links: Index, sums: Array, leaves: Index, found: int,
     ux: float, uy: float, uz: float, vx: float, vy: float, vz: float, nx: float, ny: float, nz: float,
-    offset: float, tolerance: float, work: Array, tally: Array,
+    offset: float, tolerance: float, work: Array, tally: Array, whole: Array,
 ) -> None:  # fmt: skip
-    """Tally what lies below of the triangles of the leaves found, in the plane's frame, as at `_TALLY`."""
+    """Tally what lies below of the triangles of the leaves found, in the plane's frame, as at `_TALLY`.
+
+    Leaves that lie wholly below after all are added to `whole`.
+    """
     hu, hv, hs = work[_U:_V], work[_V:_S], work[_S:_WHOLE]
     codes = np.empty(_MOST, dtype=np.int64)
     crossed = np.empty(_MOST, dtype=np.int64)
@@ -230,6 +233,11 @@ def _tally_leaves(
         for i in range(stop - start):
             under |= (1 if hs[i] < 0.0 else 0) << i
         if under == 0:
+            continue
+        if under == (1 << (stop - start)) - 1:
+            # the box was crossed, the triangles in it are not
+            for i in range(34):
+                whole[i] += sums[node, i]
             continue
         begin = links[node, 1]
         held = packed[begin : links[node, 2]]
