@@ -35,9 +35,8 @@ def test_programme_finds_what_brute_force_finds(seed: int) -> None:
     # Aim at one combination, off by a random part of a piece, so that the answer is not at a corner.
     aim = counts[generator.integers(len(counts))] + generator.uniform(-0.02, 0.02, 4) * (seed % 2)
     correction = np.append(-(linear.base + linear.matrix @ aim)[:6], 0.0)
-    misses = np.max(
-        np.abs(counts @ linear.matrix[:6].T + linear.base[:6] + correction[:6]) / linear.yardstick, axis=1
-    )
+    rows = counts @ linear.matrix[:6].T + linear.base[:6] + correction[:6]
+    misses = np.max(np.abs(rows @ linear.measure.T), axis=1)
     choice = solve(linear, places, vessel.wishes, correction, gap=1e-6, seconds=20.0, sheet=False)
     if misses.min() > PIECES_MAY_MISS:
         assert choice.miss == pytest.approx(misses.min(), rel=2e-3)

@@ -230,7 +230,7 @@ def _settle(
         trimmed = with_trim(vessel, pieces, moves)
         exact = rows_of(trimmed, load(trimmed, 0.0), load(trimmed, 1.0), waterline)
         step = exact - (linear.matrix @ choice.amounts + linear.base + correction)
-        agree = float(np.max(np.abs(step[:6]) / linear.yardstick)) < ROWS_AGREE
+        agree = float(np.max(np.abs(linear.measure @ step[:6]))) < ROWS_AGREE
         if agree or rounds >= MOST_ROUNDS:
             return _Answer(trimmed, pieces, moves, choice.miss, gaps, rounds)
         taken = _amounts_taken(linear, choice)

@@ -31,6 +31,8 @@ from dabchick.studies.trim_coins import piece_step
 Array = NDArray[np.float64]
 ROWS = 7
 BG_ROW = 6
+LEAST_ARM_M = 0.003
+"""A righting arm's height below which the yardsticks for angles no longer shrink."""
 
 GOOD_DRAUGHT_M = 0.0005
 GOOD_ANGLE_DEG = 0.25
@@ -79,7 +81,10 @@ class TrimModel:
     base: Array
     """(7,): the rows with nothing added."""
     yardstick: Array
-    """(6,): a miss of this size moves her by the good draught, angle or lift."""
+    """(6,): a miss of this size moves her by the good draught, angle or lift, the others held."""
+    measure: Array
+    """(6, 6): the first six rows times this are misses in yardsticks, moments taken where a force does not trim her:
+    about the centre of floatation when surfaced, the centre of buoyancy when dived."""
 
 
 def bare(vessel: Vessel) -> Vessel:
@@ -105,24 +110,31 @@ def rows_of(vessel: Vessel, empty: Loading, full: Loading, waterline_m: float) -
     return rows
 
 
-def yardsticks(vessel: Vessel, empty: Loading, full: Loading, waterline_m: float) -> Array:
-    """What each of the first six rows may miss for the good draught at the marks, angle and lift, (6,)."""
+def _measures(vessel: Vessel, empty: Loading, full: Loading, waterline_m: float) -> tuple[Array, Array]:
+    """What each of the first six rows may miss for the good draught at the marks, angle and lift; and `measure`."""
     h = pose(empty.balance, UPRIGHT, waterline_m).stiffness
+    afloat = h[0, 0] > 0.0
+    floatation = -h[0, 1:] / h[0, 0] if afloat else np.zeros(2)
+    stiffness = np.diag(h)[1:] - (h[0, 1:] ** 2 / h[0, 0] if afloat else 0.0)
     angle = np.radians(GOOD_ANGLE_DEG)
-    hung = full.mass_kg * max(vessel.wishes.least_bg_m, 0.003)
+    hung = full.mass_kg * max(vessel.wishes.least_bg_m, LEAST_ARM_M)
     half_span = max(0.5 * abs(vessel.mark_bow_m - vessel.mark_stern_m), 1e-3)
     trim = min(angle, 0.5 * GOOD_DRAUGHT_M / half_span)
-    floor = 0.1 * empty.mass_kg * 0.003
-    return np.array(
+    soft = 0.1 * empty.mass_kg * LEAST_ARM_M
+    yardstick = np.array(
         [
             max(0.5 * h[0, 0] * GOOD_DRAUGHT_M, 1e-4),
-            max(abs(h[1, 1]), floor) * trim,
-            max(abs(h[2, 2]), floor) * angle,
+            max(abs(stiffness[0]), soft) * trim,
+            max(abs(stiffness[1]), soft) * angle,
             GOOD_LIFT_KG,
             hung * angle,
             hung * angle,
         ]
     )
+    about = np.eye(6)
+    about[1:3, 0] = -floatation
+    about[4:6, 3] = -full.balance.buoyant_centre[:2]
+    return yardstick, about / yardstick[:, None]
 
 
 def movable(vessel: Vessel) -> tuple[Item, ...]:
@@ -174,11 +186,13 @@ def model(
                     volume_per_unit=MILLILITRE_M3,
                 )
             )
+    yardstick, measure = _measures(vessel, empty, full, waterline_m)
     return TrimModel(
         columns=tuple(columns),
         matrix=np.array([column.coefficients for column in columns]).reshape(-1, ROWS).T,
         base=rows_of(vessel, empty, full, waterline_m),
-        yardstick=yardsticks(vessel, empty, full, waterline_m),
+        yardstick=yardstick,
+        measure=measure,
     )
 
 

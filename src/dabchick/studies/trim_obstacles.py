@@ -238,6 +238,7 @@ def _by_room(vessel: Vessel, places: tuple[Place, ...], linear: TrimModel) -> li
             matrix=linear.matrix,
             base=linear.base,
             yardstick=linear.yardstick,
+            measure=linear.measure,
         )
         if _give_way(grown, []) is not None:
             text = f"There is too little room for lead or foam: places {factor:g} times as large would do."

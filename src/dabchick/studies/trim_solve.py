@@ -137,7 +137,7 @@ def solve(
     amounts_found = found[:amounts].copy()
     wholes = np.array([column.whole for column in model.columns], dtype=bool)
     amounts_found[wholes] = np.round(amounts_found[wholes])
-    reached = (model.matrix @ amounts_found + model.base + correction)[:6] / model.yardstick
+    reached = model.measure @ (model.matrix @ amounts_found + model.base + correction)[:6]
     return Choice(amounts_found, float(np.max(np.abs(reached), initial=0.0)), gaps)
 
 
@@ -145,22 +145,23 @@ def _rows(programme: _Programme) -> tuple[Array, Array, Array]:
     model, size = programme.model, programme.size
     amounts = programme.amounts
     target = model.base + programme.correction
-    scale = model.yardstick
+    effects, misses = model.measure @ model.matrix[:6], model.measure @ target[:6]
     rows, low, high = [], [], []
     for row in range(6):
         line = np.zeros(size)
-        line[:amounts] = model.matrix[row] / scale[row]
+        line[:amounts] = effects[row]
         for sign in (1.0, -1.0):
             bounded = line.copy()
             bounded[-1] = -sign
             rows.append(bounded)
-            low.append(-np.inf if sign > 0.0 else -target[row] / scale[row])
-            high.append(-target[row] / scale[row] if sign > 0.0 else np.inf)
+            low.append(-np.inf if sign > 0.0 else -misses[row])
+            high.append(-misses[row] if sign > 0.0 else np.inf)
     line = np.zeros(size)
-    line[:amounts] = model.matrix[BG_ROW] / scale[4]
+    scale = model.yardstick[4]
+    line[:amounts] = model.matrix[BG_ROW] / scale
     line[-1] = 1.0
     rows.append(line)
-    low.append(-target[BG_ROW] / scale[4])
+    low.append(-target[BG_ROW] / scale)
     high.append(np.inf)
     # Lead or foam in one place, and forth or back for one part, but not both.
     either: dict[tuple[bool, int], list[int]] = {}
