@@ -35,8 +35,8 @@ def command(
         ),
     ] = 0.01,
     seconds: Annotated[
-        float, typer.Option(metavar="SECONDS", min=0.1, help="The most time for each stage of the search.")
-    ] = 3.0,
+        float, typer.Option(metavar="SECONDS", min=0.1, help="The most time for the whole search.")
+    ] = 7.0,
     json: Json = False,
 ) -> None:
     """Lead and foam so that she floats on her waterline and hangs level when dived, with the proof."""
