@@ -56,6 +56,12 @@ class Face:
         if not self.err.is_terminal or self.as_json:
             yield lambda text, share: None
             return
+        from dabchick.physics.compiled import compiled_before
+
+        if not compiled_before():
+            doing += (
+                " (this first time the arithmetic is compiled for your machine, which takes about a minute)"
+            )
         with self.err.status(doing) as status:
             yield lambda text, share: status.update(f"{doing}: {text}, {100.0 * share:.0f} %")
 

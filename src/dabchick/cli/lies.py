@@ -42,7 +42,13 @@ def sentence(vessel: Vessel, lie: Lie, under: Lie | None = None) -> str:
         )
     bow = _off(lie.draught_bow_m.value - vessel.waterline_m, "bow", units)
     stern = _off(lie.draught_stern_m.value - vessel.waterline_m, "stern", units)
-    return f"{vessel.name} floats {bow} and {stern}{_leaning(lie)}.{_upset(lie)}"
+    where = f"{bow} and {stern}"
+    if bow.startswith(_ON) and stern.startswith(_ON):
+        where = f"{_ON}, bow and stern"
+    return f"{vessel.name} floats {where}{_leaning(lie)}.{_upset(lie)}"
+
+
+_ON = "on her waterline"
 
 
 def table(lies: Sequence[Lie], units: UnitSet) -> Table:
@@ -74,7 +80,7 @@ def table(lies: Sequence[Lie], units: UnitSet) -> Table:
 def _off(miss_m: float, mark: str, units: UnitSet) -> str:
     amount = with_unit(abs(miss_m), "length", units)
     if not any(digit in "123456789" for digit in amount):
-        return f"on her waterline at the {mark}"
+        return f"{_ON} at the {mark}"
     return f"{amount} too {'deep' if miss_m > 0.0 else 'high'} at the {mark}"
 
 

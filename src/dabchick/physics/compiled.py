@@ -1,6 +1,7 @@
 """One typed doorway to the compiler, so that kernels keep their signatures for the type checker."""
 
 import hashlib
+import os
 import re
 from collections.abc import Callable
 from functools import cache
@@ -30,6 +31,13 @@ def _kernel_store(module: str) -> str:
             waiting += [found.decode() for found in _IMPORT.findall(sources[name])]
     digest = hashlib.sha256(b"".join(sources[name] for name in sorted(sources)))
     return str(_HERE / "__pycache__" / f"{module}-{digest.hexdigest()[:16]}")
+
+
+def compiled_before() -> bool:
+    """True where the kernels of this version are on disk already, or where that cannot be told."""
+    if cast(Any, numba).config.CACHE_DIR:
+        return True
+    return not os.access(_HERE, os.W_OK) or any(Path(_kernel_store("settle")).rglob("*.nbi"))
 
 
 def _compile(function: Function, *, parallel: bool) -> Function:

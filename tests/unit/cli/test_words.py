@@ -87,10 +87,7 @@ def test_on_her_waterline_it_says_so(vessel: Vessel, afloat: Lie) -> None:
         trim_deg=figure(0.0),
         heel_deg=figure(0.0),
     )
-    assert (
-        plain(sentence(vessel, right))
-        == "Wren floats on her waterline at the bow and on her waterline at the stern."
-    )
+    assert plain(sentence(vessel, right)) == "Wren floats on her waterline, bow and stern."
 
 
 def test_hanging_sinking_and_unstable_are_named(vessel: Vessel, afloat: Lie) -> None:
