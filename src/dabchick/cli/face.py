@@ -62,7 +62,7 @@ class Face:
             doing += (
                 " (this first time the arithmetic is compiled for your machine, which takes about a minute)"
             )
-        with self.err.status(doing) as status:
+        with self.err.status(doing, refresh_per_second=4) as status:
             yield lambda text, share: status.update(f"{doing}: {text}, {100.0 * share:.0f} %")
 
     def say(self, text: str = "") -> None:
