@@ -89,6 +89,7 @@ def _against_bare(name: str, mesh: tuple[Array, Faces], normals: Array) -> Itera
 def full_cut() -> Iterator[Row]:
     """One full cut (18 quantities) against one bare pass over the vertices"""
     yield from _against_bare("ellipsoid, any attitude", ellipsoid(7), attitudes())
+    yield from _against_bare("ellipsoid, upright", ellipsoid(7), np.tile(UP, (PLANES, 1)))
     yield from _against_bare("lofted hull, upright", lofted_hull(820, 200), np.tile(UP, (PLANES, 1)))
     yield from _against_bare("lofted hull, any attitude", lofted_hull(820, 200), attitudes())
 

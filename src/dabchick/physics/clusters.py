@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-LEAF_SIZE = 48
+LEAF_SIZE = 32
 """Most triangles in a cluster that is not split further (tuned with `make bench`)."""
 MOST_VERTICES = 64
 """Most vertices in such a cluster; when triangles share none, clusters are split down to 21 triangles."""
@@ -56,18 +56,23 @@ def triangle_sums(corners: Array) -> Array:
     return sums
 
 
-def _median_order(centres: Array, depth: int, size: int) -> Index:
-    """Triangle numbers as (2**depth, size) rows, one row a leaf; the number m stands for an empty seat."""
+def _median_order(centres: Array, spans: Array, depth: int, size: int) -> Index:
+    """Triangle numbers as (2**depth, size) rows, one row a leaf; the number m stands for an empty seat.
+
+    Each split runs across the axis along which most triangles lie, by their own extents `spans` (m, 3): long
+    triangles, as on a slender hull, then give clusters that are few triangles across whichever way the water cuts.
+    """
     count = len(centres)
     # One row an axis: reducing along the last axis of a long row is many times as fast as along a short one.
     low_keys = np.vstack([centres, np.full((1, 3), np.inf)]).T.copy()
     high_keys = np.vstack([centres, np.full((1, 3), -np.inf)]).T.copy()
+    span_keys = np.vstack([spans, np.zeros((1, 3))]).T.copy()
     order = np.minimum(np.arange(size << depth), count)
     for level in range(depth):
         rows = order.reshape(1 << level, -1)
         extent = [
-            high[rows].max(axis=1) - low[rows].min(axis=1)
-            for low, high in zip(low_keys, high_keys, strict=True)
+            (high[rows].max(axis=1) - low[rows].min(axis=1)) / np.maximum(span[rows].sum(axis=1), 1e-300)
+            for low, high, span in zip(low_keys, high_keys, span_keys, strict=True)
         ]
         axis = np.argmax(extent, axis=0)
         keys = low_keys[axis[:, None], rows]
@@ -91,7 +96,8 @@ def cluster_tree(vertices: Array, faces: Index, leaf_size: int = LEAF_SIZE) -> C
     depth = max(0, int(np.ceil(np.log2(count / leaf_size))))
     size = -(-count >> depth)
     first, second, third = (vertices[faces[:, corner]] for corner in range(3))
-    rows = _median_order((first + second + third) / 3.0, depth, size)
+    spans = np.maximum(np.maximum(first, second), third) - np.minimum(np.minimum(first, second), third)
+    rows = _median_order((first + second + third) / 3.0, spans, depth, size)
     taken = rows < count
     triangles = faces[rows[taken]]
     held = taken.sum(axis=1)
