@@ -8,7 +8,7 @@ from dabchick.cli.face import Face
 from dabchick.cli.lies import sentence, table
 from dabchick.model.vessel import Vector, Vessel
 from dabchick.report.builder_units import figure, length_unit, number, place_words, with_unit
-from dabchick.studies.trim_result import Move, Sensitivities, TrimResult
+from dabchick.studies.trim_result import PLACES_STAGE, Move, Sensitivities, TrimResult
 
 
 def print_trim(face: Face, vessel: Vessel, result: TrimResult, *, short: bool = False) -> None:
@@ -143,7 +143,14 @@ def _misses(vessel: Vessel, result: TrimResult) -> str:
     proof = "As it stands in the boat file; proved by a full balance in both states."
     if result.rounds:
         rounds = f"{result.rounds} round{'s' if result.rounds != 1 else ''}"
-        proof = f"Proven gap {100.0 * result.gap:.1f} %; proved by a full balance in both states, {rounds}."
+        # Places are whole: no fewer will do as soon as less than one of them is in doubt. The small costs that
+        # decide between equal counts add up to less than a tenth.
+        in_doubt = result.gaps.get(PLACES_STAGE, 0.0) * (result.place_count + 0.1) + 0.1
+        fewer = " Time ran out before it was proven that no fewer places would do." if in_doubt >= 1.0 else ""
+        proof = (
+            f"Proven gap of lead and foam {100.0 * result.gap:.1f} %; proved by a full balance in both states, "
+            f"{rounds}.{fewer}"
+        )
     return (
         f"Off the wish: {with_unit(result.draught_bow_miss_m, 'length', units, plus=True)} at the bow, "
         f"{with_unit(result.draught_stern_miss_m, 'length', units, plus=True)} at the stern, "

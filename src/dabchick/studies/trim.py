@@ -17,8 +17,8 @@ from dabchick.studies.sensitivity import sensitivities
 from dabchick.studies.trim_apply import moves_of, piece_of, pieces_of, with_trim
 from dabchick.studies.trim_model import TrimModel, bare, model, rows_of
 from dabchick.studies.trim_obstacles import obstacles
-from dabchick.studies.trim_result import Move, Obstacle, Piece, TrimResult
-from dabchick.studies.trim_solve import PLACES_STAGE, Choice, solve
+from dabchick.studies.trim_result import PLACES_STAGE, Move, Obstacle, Piece, TrimResult
+from dabchick.studies.trim_solve import Choice, solve
 
 Array = NDArray[np.float64]
 

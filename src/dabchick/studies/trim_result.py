@@ -7,6 +7,9 @@ from dabchick.model.vessel import Vector
 from dabchick.studies.lie import Lie
 from dabchick.studies.result import StudyResult
 
+PLACES_STAGE = "fewest places"
+"""The last stage of the search; its gap stands in `gaps` alone."""
+
 
 @dataclass(frozen=True)
 class Piece:

@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from dabchick.model.vessel import Place, Wishes
 from dabchick.studies.programme import solve_programme
 from dabchick.studies.trim_model import BG_ROW, GRAM_KG, TrimModel
+from dabchick.studies.trim_result import PLACES_STAGE
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
-PLACES_STAGE = "fewest places"
 EXACT = 1e-6
 """Misses, in yardsticks, that count as none."""
 PIECES_MAY_MISS = 0.1
