@@ -1,5 +1,7 @@
 """A trim's answer written into the boat file: lead, foam and moved parts, with every other letter kept."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from dabchick.model.vessel import Vector
@@ -14,10 +16,18 @@ def apply_trim(boat: OpenBoat, result: TrimResult) -> bool:
     Lead and foam of the trim before are replaced. Raises BoatError, with the old file kept, when it cannot be
     saved.
     """
-    set_trim_parts(boat, [_part(piece) for piece in result.pieces])
-    for move in result.moves:
-        move_part(boat, move.part, _shift(move))
+    boat.text = trim_text(boat, result)
     return save(boat)
+
+
+def trim_text(boat: OpenBoat, result: TrimResult) -> str:
+    """The boat's text with the pieces and moves of a trim; the boat itself stays as it is."""
+    changed = replace(boat)
+    # Moves go first: lead and foam put in before a part would change its row.
+    for move in result.moves:
+        move_part(changed, move.part, _shift(move))
+    set_trim_parts(changed, [_part(piece) for piece in result.pieces])
+    return changed.text
 
 
 def _part(piece: Piece) -> NewPart:

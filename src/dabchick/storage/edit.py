@@ -4,19 +4,20 @@ The text itself is cut and joined where the change is. Going through a parsed do
 of a file that mixes [[part]] and [[tank]] into another order, and their comments in other places.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
-
-import tomlkit
 
 from dabchick.model.advice import Advice, BoatError
 from dabchick.model.keys import Path
 from dabchick.model.units import UnitSet, written
 from dabchick.model.vessel import Datum, Known, Vector
+from dabchick.storage.blocks import joined, spans, with_ends, without
+from dabchick.storage.edit_text import free_name, names, remove_row
 from dabchick.storage.folder import OpenBoat
 from dabchick.storage.locate import places
+from dabchick.storage.toml_content import content_of
+from dabchick.storage.toml_words import toml_value
 
 
 @dataclass(frozen=True)
@@ -41,24 +42,23 @@ def set_trim_parts(boat: OpenBoat, parts: Sequence[NewPart]) -> None:
     """Put the lead and foam of a trim into the text, in the place of those of the trim before."""
     rows = _rows(boat)
     old = [row for row, table in enumerate(rows) if table.get("from") == "trim"]
-    blocks = [_block(boat.text, ("part", row)) for row in old]
-    at = blocks[0][0] if blocks else _end_of_parts(boat.text)
-    text = boat.text
-    for start, end in reversed(blocks):
-        text = text[:start] + text[end:]
+    found = places(boat.text)
+    cuts = [span for row in old for span in spans(boat.text, found, ("part", row))]
+    at = cuts[0][0] if cuts else _end_of_parts(boat.text)
+    text = without(boat.text, cuts)
     taken = {str(table.get("name")) for row, table in enumerate(rows) if row not in old}
-    taken |= {str(table.get("name")) for table in boat.document.unwrap().get("tank", [])}
+    taken |= names({"tank": content_of(boat.text).get("tank", [])}, "tank")
     new = ""
     for part in parts:
-        name = _free_name(part.name, taken)
+        name = free_name(part.name, taken)
         taken.add(name)
         new += _table(part, name, boat.vessel.datum, boat.vessel.units, from_trim=True)
-    boat.text = _joined(text, at, new)
+    boat.text = joined(text, at, new)
 
 
 def add_part(boat: OpenBoat, part: NewPart) -> None:
     """Add a part behind the last one. Raises BoatError when its name is taken."""
-    if part.name in _names(boat):
+    if part.name in names(content_of(boat.text), "part"):
         raise BoatError(
             Advice(
                 what=f'The name "{part.name}" is taken already.',
@@ -67,21 +67,22 @@ def add_part(boat: OpenBoat, part: NewPart) -> None:
             )
         )
     new = _table(part, part.name, boat.vessel.datum, boat.vessel.units)
-    boat.text = _joined(boat.text, _end_of_parts(boat.text), new)
+    boat.text = joined(boat.text, _end_of_parts(boat.text), new)
 
 
 def replace_part(boat: OpenBoat, name: str, part: NewPart) -> None:
     """Put a part in the place of another; comments above it stay. Raises BoatError for no such part."""
-    start, end = _block(boat.text, ("part", _row(boat, name)), with_comment=False)
+    pieces = spans(boat.text, places(boat.text), ("part", _row(boat, name)), with_comment=False)
+    (start, end), strays = pieces[0], pieces[1:]
     new = _table(part, part.name, boat.vessel.datum, boat.vessel.units)
-    before, behind = boat.text[:start], boat.text[end:]
-    boat.text = before + _with_ends(new, boat.text) + behind
+    text = without(boat.text, strays)
+    before, behind = text[:start], text[end:]
+    boat.text = before + with_ends(new, boat.text) + behind
 
 
 def remove_part(boat: OpenBoat, name: str) -> None:
     """Take a part out, with the comment directly above it. Raises BoatError when there is no such part."""
-    start, end = _block(boat.text, ("part", _row(boat, name)))
-    boat.text = boat.text[:start] + boat.text[end:]
+    boat.text = remove_row(boat.text, "part", _row(boat, name))
 
 
 def move_part(boat: OpenBoat, name: str, shift_m: Vector) -> None:
@@ -111,11 +112,11 @@ def set_value(boat: OpenBoat, path: Path, value: Any) -> None:
                 where=str(boat.file),
             )
         )
-    boat.text = boat.text[: span[0]] + tomlkit.item(value).as_string() + boat.text[span[1] :]
+    boat.text = boat.text[: span[0]] + toml_value(value) + boat.text[span[1] :]
 
 
 def _rows(boat: OpenBoat) -> list[dict[str, Any]]:
-    rows = boat.document.unwrap().get("part", [])
+    rows = content_of(boat.text).get("part", [])
     headed = {path for path, _ in places(boat.text).headers}
     if rows and ("part", 0) not in headed:
         raise BoatError(
@@ -127,11 +128,6 @@ def _rows(boat: OpenBoat) -> list[dict[str, Any]]:
             )
         )
     return list(rows)
-
-
-def _names(boat: OpenBoat) -> set[str]:
-    content = boat.document.unwrap()
-    return {str(table.get("name")) for key in ("part", "tank") for table in content.get(key, [])}
 
 
 def _row(boat: OpenBoat, name: str) -> int:
@@ -148,64 +144,11 @@ def _row(boat: OpenBoat, name: str) -> int:
     )
 
 
-def _block(text: str, path: Path, with_comment: bool = True) -> tuple[int, int]:
-    """First and past-the-last letter of a table with all below it, and with the comment directly above."""
-    headers = places(text).headers
-    first = next(index for index, (header, _) in enumerate(headers) if header == path)
-    last = first
-    while last + 1 < len(headers) and headers[last + 1][0][: len(path)] == path:
-        last += 1
-    start = headers[first][1]
-    end = _comment_start(text, headers[last + 1][1]) if last + 1 < len(headers) else len(text)
-    return (_comment_start(text, start) if with_comment else start), end
-
-
-def _comment_start(text: str, header: int) -> int:
-    """Start of the comment lines that stand directly above a header, without a blank line between."""
-    start = text.rfind("\n", 0, header) + 1
-    while start > 0:
-        before = text.rfind("\n", 0, start - 1) + 1
-        if not text[before:start].lstrip().startswith("#"):
-            break
-        start = before
-    return start
-
-
 def _end_of_parts(text: str) -> int:
     """Behind the last part; behind everything where there is none."""
-    rows = [header[:2] for header, _ in places(text).headers if header[0] == "part" and len(header) > 1]
-    return _block(text, rows[-1])[1] if rows else len(text)
-
-
-def _joined(text: str, at: int, new: str) -> str:
-    """New tables put in at a place, a blank line before and behind, line ends like the file's own."""
-    if not new:
-        return text
-    ending = _ending(text)
-    before, behind = text[:at], text[at:]
-    if before and not before.endswith("\n"):
-        before += ending
-    if before and not re.search(r"\n\r?\n\Z", before):
-        before += ending
-    block = _with_ends(new.rstrip("\n") + "\n", text)
-    return before + block + (ending + behind if behind.strip() else behind)
-
-
-def _ending(text: str) -> str:
-    return "\r\n" if "\r\n" in text else "\n"
-
-
-def _with_ends(new: str, text: str) -> str:
-    """New text with the line ends of the old."""
-    return new.replace("\n", _ending(text))
-
-
-def _free_name(name: str, taken: set[str]) -> str:
-    count, free = 1, name
-    while free in taken:
-        count += 1
-        free = f"{name} {count}"
-    return free
+    found = places(text)
+    rows = [header[:2] for header, _ in found.headers if header[0] == "part" and len(header) > 1]
+    return spans(text, found, rows[-1])[-1][1] if rows else len(text)
 
 
 def _table(part: NewPart, name: str, datum: Datum, units: UnitSet, from_trim: bool = False) -> str:
@@ -225,14 +168,7 @@ def _table(part: NewPart, name: str, datum: Datum, units: UnitSet, from_trim: bo
         rows["volume"] = {"value": written(part.volume_m3, "volume", units), "known": part.known}
     if part.note:
         rows["note"] = part.note
-    return "[[part]]\n" + "".join(f"{key} = {_toml(value)}\n" for key, value in rows.items()) + "\n"
-
-
-def _toml(value: Any) -> str:
-    """A value on one line, tables in braces with room inside."""
-    if isinstance(value, dict):
-        return f"{{ {', '.join(f'{key} = {_toml(entry)}' for key, entry in value.items())} }}"
-    return str(tomlkit.item(value).as_string())
+    return "[[part]]\n" + "".join(f"{key} = {toml_value(value)}\n" for key, value in rows.items()) + "\n"
 
 
 def _point(point: Vector, datum: Datum, units: UnitSet) -> list[Any]:

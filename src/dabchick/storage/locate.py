@@ -7,6 +7,7 @@ import re
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from dabchick.model.advice import Advice
 from dabchick.model.keys import Path, path_of
@@ -22,6 +23,21 @@ _PLAIN = re.compile(r"[^,\]}#\n]+")
 
 
 @dataclass(frozen=True)
+class Assignment:
+    """One `key = value`."""
+
+    path: Path
+    container: Path
+    """The table that it is written in: that of the header above, or the inline table round it."""
+    start: int
+    """First letter of the key."""
+    end: int
+    """Behind the last letter of the value."""
+    inline: bool
+    """Written in braces."""
+
+
+@dataclass(frozen=True)
 class Places:
     """Where everything stands in a text."""
 
@@ -31,10 +47,13 @@ class Places:
     """First and past-the-last letter of every written value."""
     headers: list[tuple[Path, int]] = field(default_factory=list)
     """Every `[table]` and `[[table]]` line in turn, with its first letter."""
+    assignments: list[Assignment] = field(default_factory=list)
+    """Every `key = value`, in the order in which they end."""
 
 
+@lru_cache(maxsize=4)
 def places(text: str) -> Places:
-    """Lines and letters of everything in a right TOML text."""
+    """Lines and letters of everything in a right TOML text; to look at, not to change."""
     return _Walk(text).places
 
 
@@ -115,8 +134,8 @@ class _Walk:
             if other[len(path)] == self._rows.get(path):
                 del self._rows[other]
 
-    def _assignment(self, table: Path) -> None:
-        line = self._here()
+    def _assignment(self, table: Path, inline: bool = False) -> None:
+        line, start = self._here(), self.at
         path = table
         for name in self._dotted():
             path = (*path, name)
@@ -124,6 +143,7 @@ class _Walk:
         self.at += 1  # the equals sign
         self._skip(_SPACE)
         self._value(path)
+        self.places.assignments.append(Assignment(path, table, start, self.at, inline))
 
     def _value(self, path: Path) -> None:
         self.lines.setdefault(path, self._here())
@@ -158,7 +178,7 @@ class _Walk:
             if self.text[self.at] == "}":
                 self.at += 1
                 return
-            self._assignment(path)
+            self._assignment(path, inline=True)
             self._comma()
 
     def _comma(self) -> None:

@@ -17,6 +17,7 @@ from dabchick.model.advice import Advice, BoatError
 from dabchick.model.hull_surface import HullSurface
 from dabchick.physics.surface import SurfaceReport, faults
 from dabchick.storage.mesh_advice import fault_advice
+from dabchick.storage.mesh_archive import check_archive
 from dabchick.storage.mesh_size import METRES, length_advice, unit_advice
 
 Array = NDArray[np.float64]
@@ -141,12 +142,17 @@ def _wall(report: SurfaceReport, unit: str) -> tuple[bool, list[str]]:
             f"form "
             "of a skin."
         ]
-    smallest = min(high - low for low, high in zip(report.low, report.high, strict=True))
-    if thickness < THIN_WALL * smallest:
+    if walled(report):
         return True, [
             f"The mesh holds walls only, {mean}: taken as the material itself, not as the form of a skin."
         ]
     return False, []
+
+
+def walled(report: SurfaceReport) -> bool:
+    """A closed mesh is the material itself: it has an inner side, or is far thinner than it is small."""
+    smallest = min(high - low for low, high in zip(report.low, report.high, strict=True))
+    return report.walled or report.wall_thickness < THIN_WALL * smallest
 
 
 def _bytes(path: Path) -> bytes:
@@ -261,6 +267,8 @@ def _by_trimesh(path: Path, data: bytes, unit: str) -> tuple[Array, Indices]:
     import trimesh
 
     kind = path.suffix.lower().removeprefix(".")
+    if kind == "3mf":
+        check_archive(path, data)
     try:
         scene = trimesh.load_scene(io.BytesIO(data), file_type=kind, process=False)
         own_unit = scene.units

@@ -4,7 +4,7 @@ import re
 import tomllib
 from typing import Final
 
-from tomlkit.exceptions import ParseError, TOMLKitError
+from tomlkit.exceptions import ParseError
 
 from dabchick.model.advice import Advice
 
@@ -31,7 +31,7 @@ _WORDS: Final = (
 )
 
 
-def not_toml(text: str, fault: TOMLKitError, file: str) -> Advice:
+def not_toml(text: str, fault: Exception, file: str) -> Advice:
     """Advice for a text that could not be parsed; a second parser often tells the line better."""
     message, line, column = _second_opinion(text)
     if not message:

@@ -10,6 +10,7 @@ import os
 import pickle
 import sys
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import dabchick
@@ -31,15 +32,22 @@ class PreparedHull:
     placed: PlacedHull
 
 
-def digest(hull: Hull, content: bytes) -> str:
-    """A name for everything that the prepared hull depends on."""
-    mark = hashlib.sha256(content)
+def digest(hull: Hull, content: str) -> str:
+    """A name for everything that the prepared hull depends on; `content` is the digest of its file's bytes."""
+    mark = hashlib.sha256(content.encode())
     mark.update(hull.model_dump_json(include=_SHAPING).encode())
-    mark.update(repr(sys.version_info).encode())
+    mark.update(_program())
+    return mark.hexdigest()
+
+
+@cache
+def _program() -> bytes:
+    """Mark of this program's files, as they were when it first asked."""
+    mark = hashlib.sha256(repr(sys.version_info).encode())
     for file in sorted(Path(dabchick.__file__).parent.rglob("*.py")):
         facts = file.stat()
         mark.update(f"{file.name} {facts.st_size} {facts.st_mtime_ns}".encode())
-    return mark.hexdigest()
+    return mark.digest()
 
 
 _SHAPING = {"stations", "mesh", "unit", "bow", "up", "separate_shells", "solid_walled", "skin"}

@@ -28,7 +28,7 @@ def test_second_opening_takes_the_kept_hull_and_gives_the_same_digits(
     folder = write_boat(tmp_path / "boat")
     first = figures(folder)
     assert len(list(cache.glob("*.hull"))) == 1
-    monkeypatch.setattr("dabchick.storage.folder._read_hull", None)  # reading afresh would now fail
+    monkeypatch.setattr("dabchick.storage.checked._read_hull", None)  # reading afresh would now fail
     assert figures(folder) == first
 
 
