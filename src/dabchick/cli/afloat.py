@@ -45,8 +45,9 @@ def command(
     if json:
         face.give_json(as_json(result))
     else:
-        from dabchick.cli.lies import sentence, table
+        from dabchick.cli.lies import table
         from dabchick.report.builder_units import with_unit
+        from dabchick.report.lie_words import sentence
 
         states = [result.lie] if result.lie.condition != "floats" else [result.lie, result.under]
         face.say(sentence(vessel, result.lie, result.under))

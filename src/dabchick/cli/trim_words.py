@@ -1,14 +1,22 @@
 """What `trim` prints: the answer in a sentence, pieces, moves, the proof, and what small changes do."""
 
-import math
-
 from rich.table import Table
 
 from dabchick.cli.face import Face
-from dabchick.cli.lies import sentence, table
-from dabchick.model.vessel import Vector, Vessel
-from dabchick.report.builder_units import figure, length_unit, number, place_words, with_unit
-from dabchick.studies.trim_result import PLACES_STAGE, Move, Sensitivities, TrimResult
+from dabchick.cli.lies import table
+from dabchick.model.vessel import Vessel
+from dabchick.report.builder_units import figure, length_unit, place_words
+from dabchick.report.lie_words import sentence
+from dabchick.report.trim_words import (
+    amount_words,
+    misses,
+    move_words,
+    piece_name,
+    proof,
+    small_changes,
+    summary,
+)
+from dabchick.studies.trim_result import Sensitivities, TrimResult
 
 
 def print_trim(face: Face, vessel: Vessel, result: TrimResult, *, short: bool = False) -> None:
@@ -24,41 +32,10 @@ def print_trim(face: Face, vessel: Vessel, result: TrimResult, *, short: bool = 
     if not short:
         face.show(table(result.after, vessel.units))
     face.say()
-    face.say(_misses(vessel, result))
+    face.say(f"{misses(vessel, result)} {proof(result)}")
     if not short:
         face.show(sensitivity_table(vessel, result.sensitivities))
         face.close(result, vessel)
-
-
-def summary(vessel: Vessel, result: TrimResult) -> str:
-    """The answer in a sentence."""
-    units = vessel.units
-    parts = []
-    if result.moves:
-        parts.append(f"{len(result.moves)} part{'s' if len(result.moves) > 1 else ''} moved")
-    if result.added_lead_kg > 0.0:
-        parts.append(f"{with_unit(result.added_lead_kg, 'mass', units)} of lead")
-    if result.added_foam_m3 > 0.0:
-        parts.append(f"{with_unit(result.added_foam_m3, 'volume', units)} of foam")
-    means = _listed(parts) or "nothing added and nothing moved"
-    if not result.feasible:
-        nearest = f"Shown is the nearest that was found, with {means}."
-        return f"Not all wishes can be kept. {nearest} In the way stands:"
-    lift = with_unit(result.after[1].lift_kg.value, "mass", units)
-    return f"With {means}, {vessel.name} floats on her waterline and hangs level dived, with {lift} of lift."
-
-
-def move_words(vessel: Vessel, move: Move) -> str:
-    """Which part goes how far, and where its middle is then."""
-    step = math.dist(move.from_m, move.to_m)
-    along = move.to_m[0] - move.from_m[0]
-    way = (
-        ("towards the bow" if along > 0.0 else "towards the stern")
-        if abs(along) > 0.7 * step
-        else "along its rail"
-    )
-    far = with_unit(step, "length", vessel.units)
-    return f"Move '{move.part}' {far} {way}: its middle to {_at(vessel, move.to_m)}."
 
 
 def pieces_table(vessel: Vessel, result: TrimResult) -> Table:
@@ -71,16 +48,10 @@ def pieces_table(vessel: Vessel, result: TrimResult) -> Table:
     for head in (vessel.datum.x_from, "across", vessel.datum.z_from):
         shown.add_column(head, justify="right", no_wrap=True)
     for piece in result.pieces:
-        amount = (
-            with_unit(piece.mass_kg, "mass", vessel.units)
-            if piece.material == "lead"
-            else with_unit(piece.volume_m3, "volume", vessel.units)
-        )
         counted = [f"{count} × {mass}" for mass, count in piece.counts.items()]
-        name = piece.place if piece.material in piece.place else f"{piece.material} {piece.place}"
         shown.add_row(
-            name,
-            "\n".join([amount, *counted]),
+            piece_name(piece),
+            "\n".join([amount_words(piece, vessel.units), *counted]),
             " × ".join(figure(edge, "length", vessel.units) for edge in piece.size_m),
             *place_words(piece.centre_m, vessel.datum, vessel.units),
         )
@@ -93,78 +64,6 @@ def sensitivity_table(vessel: Vessel, small: Sensitivities) -> Table:
     shown.add_column("what small changes do")
     shown.add_column("surfaced", justify="right")
     shown.add_column("dived", justify="right")
-    rows = (
-        (
-            "10 g added at the bow",
-            small.pitch_surfaced_deg_per_10g_at_bow,
-            small.pitch_dived_deg_per_10g_at_bow,
-            "trim",
-        ),
-        (
-            "10 g added at the stern",
-            small.pitch_surfaced_deg_per_10g_at_stern,
-            small.pitch_dived_deg_per_10g_at_stern,
-            "trim",
-        ),
-        (
-            "10 g moved 100 mm forward",
-            small.pitch_surfaced_deg_per_10g_moved_100mm,
-            small.pitch_dived_deg_per_10g_moved_100mm,
-            "trim",
-        ),
-        (
-            "10 g moved 10 mm to starboard",
-            small.heel_surfaced_deg_per_10g_moved_10mm,
-            small.heel_dived_deg_per_10g_moved_10mm,
-            "heel",
-        ),
-    )
-    for name, surfaced, dived, angle in rows:
-        shown.add_row(name, *(f"{number(value, 2, plus=True)} deg {angle}" for value in (surfaced, dived)))
-    deeper = with_unit(small.draught_mm_per_10g / 1000.0, "length", vessel.units, plus=True)
-    shown.add_row(
-        "10 g added amidships", f"{deeper} draught", f"{with_unit(-0.01, 'mass', vessel.units)} lift"
-    )
-    shown.add_row(
-        "water 1 degC warmer",
-        "",
-        f"{with_unit(small.lift_g_per_degc / 1000.0, 'mass', vessel.units, plus=True)} lift",
-    )
-    shown.add_row(
-        "water 1 g/kg saltier",
-        "",
-        f"{with_unit(small.lift_g_per_g_kg_salt / 1000.0, 'mass', vessel.units, plus=True)} lift",
-    )
+    for row in small_changes(small, vessel.units):
+        shown.add_row(*row)
     return shown
-
-
-def _misses(vessel: Vessel, result: TrimResult) -> str:
-    units = vessel.units
-    proof = "As it stands in the boat file; proved by a full balance in both states."
-    if result.rounds:
-        rounds = f"{result.rounds} round{'s' if result.rounds != 1 else ''}"
-        # Places are whole: no fewer will do as soon as less than one of them is in doubt. The small costs that
-        # decide between equal counts add up to less than a tenth.
-        in_doubt = result.gaps.get(PLACES_STAGE, 0.0) * (result.place_count + 0.1) + 0.1
-        fewer = " Time ran out before it was proven that no fewer places would do." if in_doubt >= 1.0 else ""
-        proof = (
-            f"Proven gap of lead and foam {100.0 * result.gap:.1f} %; proved by a full balance in both states, "
-            f"{rounds}.{fewer}"
-        )
-    return (
-        f"Off the wish: {with_unit(result.draught_bow_miss_m, 'length', units, plus=True)} at the bow, "
-        f"{with_unit(result.draught_stern_miss_m, 'length', units, plus=True)} at the stern, "
-        f"{with_unit(result.lift_miss_kg, 'mass', units, plus=True)} of lift. {proof}"
-    )
-
-
-def _listed(parts: list[str]) -> str:
-    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
-
-
-def _at(vessel: Vessel, point: Vector) -> str:
-    along, across, up = place_words(point, vessel.datum, vessel.units)
-    unit = length_unit(vessel.units)[0]
-    return (
-        f"{along} {unit} from the {vessel.datum.x_from}, {across}, {up} {unit} over the {vessel.datum.z_from}"
-    )

@@ -1,5 +1,6 @@
 """`dabchick weights`: the weight list, its centre and spread, and which guesses matter."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -22,55 +23,52 @@ def command(
     matters: Annotated[
         bool, typer.Option("--matters", help="Also show what the doubt in each mass does to the boat.")
     ] = False,
+    csv: Annotated[
+        Path | None,
+        typer.Option(
+            "--csv",
+            metavar="OUT",
+            help="Also write the parts into this CSV file, for a spreadsheet; the workbench takes it back.",
+        ),
+    ] = None,
     json: Json = False,
 ) -> None:
     """The weight list: every part with place and spread, the total, its centre, which guesses matter."""
     face = Face(json)
     with face.busy("Adding up the weight list"):
+        from dabchick.report.weight_words import summary
         from dabchick.storage.folder import open_boat
         from dabchick.studies.result import as_json
         from dabchick.studies.weights import run
 
-        vessel = open_boat(boat).vessel
+        opened = open_boat(boat)
+        vessel = opened.vessel
         result = run(vessel)
+        if csv is not None:
+            from dabchick.storage.atomic import write_atomic
+            from dabchick.storage.parts_csv import parts_csv
+            from dabchick.storage.toml_content import content_of
+
+            write_atomic(csv, parts_csv(content_of(opened.text)).encode())
     if json:
         face.give_json(as_json(result))
         return
-    face.say(_summary(vessel, result))
+    face.say(summary(vessel, result))
     if result.unweighed:
         face.say(f"Not weighed yet, and left out: {', '.join(result.unweighed)}.")
     face.show(_ledger(vessel, result))
     if matters:
         face.show(_doubts(vessel, result.rows))
     face.close(result, vessel)
-
-
-def _summary(vessel: "Vessel", result: "WeightsResult") -> str:
-    from dabchick.cli.figures import measured
-    from dabchick.report.builder_units import across, figure, length_unit
-
-    units, datum = vessel.units, vessel.datum
-    along, athwart, up = datum.to_builder(
-        (result.centre_x_m.value, result.centre_y_m.value, result.centre_z_m.value)
-    )
-    spreads = (result.centre_x_m.spread, result.centre_z_m.spread)
-    x, z = (
-        f"{figure(value, 'length', units)} ± {figure(spread, 'length', units)} {length_unit(units)[0]}"
-        for value, spread in zip((along, up), spreads, strict=True)
-    )
-    side = across(athwart, units)
-    lateral = "on the centreline" if side == "centre" else f"{side} of the centreline"
-    return (
-        f"{vessel.name} weighs {measured(result.mass_kg, 'mass', units)} with empty tanks. Her centre "
-        f"of gravity lies {x} from the {datum.x_from}, {lateral}, {z} over the {datum.z_from}."
-    )
+    if csv is not None:
+        face.say(f"Wrote {csv}.")
 
 
 def _ledger(vessel: "Vessel", result: "WeightsResult") -> "Table":
     from rich.table import Table
 
-    from dabchick.cli.figures import measured
     from dabchick.report.builder_units import length_unit, number, place_words
+    from dabchick.report.figures import measured
 
     units, datum = vessel.units, vessel.datum
     unit = length_unit(units)[0]

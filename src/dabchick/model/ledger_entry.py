@@ -95,6 +95,7 @@ def part_item(part: Part, key: str, bench: Bench) -> Item | None:
         key=key,
         from_trim=part.source == "trim",
         outside=part.outside,
+        volume_by_mass=displaces and body is not None and envelope is None and part.volume is None,
     )
 
 

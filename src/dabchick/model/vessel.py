@@ -81,6 +81,8 @@ class Item:
     """Put there by `trim --apply`; a new trim starts without it."""
     outside: bool = False
     """The builder says that it belongs outside the hull, or reaches out of it."""
+    volume_by_mass: bool = False
+    """Its volume is its mass over its density: another mass displaces otherwise."""
 
 
 @dataclass(frozen=True, eq=False)

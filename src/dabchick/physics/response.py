@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dabchick.physics.balance import Array, Balance, with_air_held
-from dabchick.physics.cut import cut
+from dabchick.physics.cut import CUT_SIZE, cut_into
 from dabchick.physics.equilibrium import Equilibrium
 from dabchick.physics.pose import pose
 
@@ -58,16 +58,19 @@ class Response:
             arm = -mass * (centre - self.balance.buoyant_centre) / self.balance.buoyant_volume
             return np.array([0.0, arm @ self.pitch, arm @ self.roll])
         first, last = self.balance.displacer_starts[solid], self.balance.displacer_starts[solid + 1]
-        part = cut(self.balance.forest, self.normal, self.offset_m, int(first), int(last))
-        share = 1.0 / volume
-        return rho * share * np.array([part.volume, -part.moment @ self.pitch, -part.moment @ self.roll])
+        return rho / volume * self._of_water(int(first), int(last))
 
     def of_density(self) -> Array:
         """Load (3,) of 1 kg/m3 denser water, the tank's water included; nothing when she hangs without free tanks."""
         if self.hanging:
             return np.zeros(3)
-        part = cut(self.balance.forest, self.normal, self.offset_m, 0, self.balance.last_displacer)
-        return np.array([part.volume, -part.moment @ self.pitch, -part.moment @ self.roll])
+        return self._of_water(0, self.balance.last_displacer)
+
+    def _of_water(self, first: int, last: int) -> Array:
+        """Load (3,) of 1 kg/m3 more in what surfaces first:last displace."""
+        out, n = np.zeros(CUT_SIZE), self.normal
+        cut_into(self.balance.forest, first, last, n[0], n[1], n[2], self.offset_m, out)
+        return np.array([out[0], -out[1:4] @ self.pitch, -out[1:4] @ self.roll])
 
     @property
     def _free(self) -> Array:
@@ -77,24 +80,29 @@ class Response:
 def response(balance: Balance, equilibrium: Equilibrium, depth_m: float = 0.0) -> Response:
     """The response at an equilibrium of this balance. Raises ValueError where a direction has no stiffness at all."""
     offset = depth_m if equilibrium.hanging else equilibrium.offset_m
-    if equilibrium.hanging:
-        balance = with_air_held(balance, equilibrium.normal, offset)
-    here = pose(balance, equilibrium.normal, offset, hanging=equilibrium.hanging)
+    return response_at(balance, equilibrium.normal, offset, hanging=equilibrium.hanging)
+
+
+def response_at(balance: Balance, normal: Array, offset_m: float, *, hanging: bool = False) -> Response:
+    """The same at a pose (3,) that is known to be one of rest."""
+    if hanging:
+        balance = with_air_held(balance, normal, offset_m)
+    here = pose(balance, normal, offset_m, hanging=hanging)
     h = here.stiffness.copy()
-    if equilibrium.hanging:
+    if hanging:
         h[0, 0] = 1.0  # immersion is held; any stiffness of its own keeps the matrix regular
     if abs(np.linalg.det(h)) <= 1e-18 * np.prod(np.abs(np.diag(h)) + 1e-30):
         raise ValueError(
             "She has no stiffness against some small turn, so small changes move her without limit."
         )
     flexibility = np.negative(np.linalg.inv(h), dtype=np.float64)
-    if equilibrium.hanging:
+    if hanging:
         flexibility[0, :] = flexibility[:, 0] = 0.0
     return Response(
         balance=balance,
-        normal=equilibrium.normal,
-        offset_m=offset,
-        hanging=equilibrium.hanging,
+        normal=normal,
+        offset_m=offset_m,
+        hanging=hanging,
         pitch=here.pitch,
         roll=here.roll,
         flexibility=flexibility,

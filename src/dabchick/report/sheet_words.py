@@ -18,6 +18,7 @@ from dabchick.report.builder_units import (
     with_unit,
 )
 from dabchick.report.drawing import LETTERS
+from dabchick.report.trim_words import amount_words, count_words
 from dabchick.studies.lie import Lie
 from dabchick.studies.result import Figure
 from dabchick.studies.trim_result import Move, Piece, Sensitivities, TrimResult
@@ -113,18 +114,6 @@ def _places(result: TrimResult, material: str) -> str:
 
 def _length(entry: Figure, units: UnitSet) -> str:
     return figure(entry.value, "length", units)
-
-
-def amount_words(piece: Piece, units: UnitSet) -> str:
-    """What to weigh out or cut: the mass of lead, the volume of foam."""
-    if piece.material == "lead":
-        return with_unit(piece.mass_kg, "mass", units)
-    return with_unit(piece.volume_m3, "volume", units)
-
-
-def count_words(piece: Piece) -> str:
-    """The pieces to take, such as `2 × 20 g + 1 × 5 g`; empty for sheet and foam."""
-    return " + ".join(f"{times} × {name}" for name, times in piece.counts.items() if times)
 
 
 def _piece_row(index: int, piece: Piece, vessel: Vessel) -> Words:

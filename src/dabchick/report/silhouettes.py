@@ -1,4 +1,4 @@
-"""What a closed solid covers when seen from the side or from above, as exact vector outlines.
+"""What a closed solid covers when seen from the side, from above or from an end, as exact vector outlines.
 
 The triangles of a closed surface that face the viewer cover every point of its silhouette at least once and
 no point outside it. The boundary of that set of triangles therefore winds round every covered point a
@@ -16,13 +16,14 @@ from numpy.typing import NDArray
 from dabchick.physics.solid import Solid
 
 View = Literal["side", "top"]
+Look = Literal["side", "top", "end"]
 Loops = tuple[NDArray[np.float64], ...]
-"""Closed loops (k, 2) of points [m], (x, z) from the side, (x, y) from above; the last joins the first."""
+"""Closed loops (k, 2) of points [m], (x, z) from the side, (x, y) from above, (y, z) from an end; closed."""
 
-_AXES: Final = {"side": (0, 2), "top": (0, 1)}
+_AXES: Final = {"side": (0, 2), "top": (0, 1), "end": (1, 2)}
 
 
-def silhouette(solid: Solid, view: View, grid_m: float, segments: int = 96) -> Loops:
+def silhouette(solid: Solid, view: Look, grid_m: float, segments: int = 96) -> Loops:
     """Outline of the solid's positive surfaces as loops to fill by the nonzero rule.
 
     Points are rounded to multiples of `grid_m` > 0 [m]; the outline errs by less than that.

@@ -80,6 +80,11 @@ def trim_sheet_pdf(
     return _pdf(vessel, result, _drawing(vessel, result, paper), paper, date)
 
 
+def trim_sheet_svg(vessel: Vessel, result: TrimResult, paper: Paper = "a4") -> str:
+    """The sheet's drawing alone, as wide as the page allows."""
+    return _drawing(vessel, result, paper)
+
+
 def pieces_csv(vessel: Vessel, result: TrimResult) -> str:
     """The whole list of pieces, also those for which the page has no room."""
     text = io.StringIO(newline="")

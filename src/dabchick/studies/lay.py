@@ -10,7 +10,7 @@ from dabchick.physics.balance import tanks_into
 from dabchick.physics.equilibrium import UPRIGHT, Equilibrium, SinksError, find
 from dabchick.physics.response import Response, response
 from dabchick.studies.lie import Condition, Lie
-from dabchick.studies.loading import Loading, piston_water_centre
+from dabchick.studies.loading import Loading, highest_point, piston_water_centre, under_offset_m
 from dabchick.studies.result import Figure
 
 Array = NDArray[np.float64]
@@ -33,7 +33,7 @@ def lay(
 
     A boat that sinks is reported as such, in the attitude she sinks in.
     """
-    depth = _deep(loading)
+    depth = under_offset_m(loading)
     under = hanging
     try:
         rest = find(loading.balance, start, hanging=hanging, depth_m=depth)
@@ -46,11 +46,6 @@ def lay(
     return describe(vessel, loading, name, rest, condition)
 
 
-def _deep(loading: Loading) -> float:
-    """An offset that just covers her in any attitude, for the squeeze on shut-in air when wholly under."""
-    return float(np.linalg.norm(loading.balance.middle)) + loading.balance.radius
-
-
 def _lift(loading: Loading) -> float:
     return loading.balance.density * loading.balance.buoyant_volume - loading.mass_kg
 
@@ -58,7 +53,7 @@ def _lift(loading: Loading) -> float:
 def describe(vessel: Vessel, loading: Loading, name: str, rest: Equilibrium, condition: Condition) -> Lie:
     """All figures of one equilibrium of this loading."""
     balance = loading.balance
-    moved = response(balance, rest, _deep(loading))
+    moved = response(balance, rest, under_offset_m(loading))
     loads = _spread_loads(vessel, loading, moved)
     moves = moved.moves(loads)
     normal = rest.normal
@@ -79,8 +74,7 @@ def describe(vessel: Vessel, loading: Loading, name: str, rest: Equilibrium, con
     def freeboard() -> Figure:
         if rest.hanging:
             return Figure(math.nan, math.nan)
-        points = np.vstack([vertices for vertices, _, _ in vessel.hull.meshes()])
-        top = points[int(np.argmax(points @ normal))]
+        top = highest_point(vessel.hull, normal)
         return Figure(float(top @ normal) - rest.offset_m, _root_sum_square(turns @ top - moves[:, 0]))
 
     return Lie(

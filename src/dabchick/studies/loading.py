@@ -10,8 +10,12 @@ from numpy.typing import NDArray
 from dabchick.model.advice import Advice, BoatError
 from dabchick.model.vessel import Item, Tank, Vessel
 from dabchick.physics.balance import Balance, Bodies, balance_of, bodies
+from dabchick.physics.cut import lowest
+from dabchick.physics.solid import Solid
+from dabchick.physics.surfaces import MeshSurface
 
 OPEN_BOTTOMED = ("gas blown", "air blown")
+ROUND_SIDES = 96
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,13 +100,19 @@ def _gather(vessel: Vessel) -> _Gathered:
     return _Gathered(
         weighed=weighed,
         displacing=displacing,
-        bodies=bodies(
-            [solid for entry in displacing if (solid := entry.solid) is not None],
-            [tank.solid for tank in vessel.tanks if tank.system != "piston"],
+        bodies=_bodies(
+            tuple(solid for entry in displacing if (solid := entry.solid) is not None),
+            tuple(tank.solid for tank in vessel.tanks if tank.system != "piston"),
         ),
         mass_kg=sum(item.mass_kg for item in weighed),
         moment_kg_m=np.sum([item.mass_kg * np.array(item.centre_m) for item in weighed], axis=0),
     )
+
+
+@lru_cache(maxsize=4)
+def _bodies(solids: tuple[Solid, ...], rooms: tuple[Solid, ...]) -> Bodies:
+    """Kept by the solids themselves, so that another mass costs nothing here."""
+    return bodies(solids, rooms)
 
 
 def load(
@@ -131,3 +141,28 @@ def load(
         weighed=gathered.weighed,
         mass_kg=mass + density * sum(waters),
     )
+
+
+def under_offset_m(loading: Loading) -> float:
+    """An offset that just covers her in any attitude, for the squeeze on shut-in air when wholly under."""
+    return float(np.linalg.norm(loading.balance.middle)) + loading.balance.radius
+
+
+def highest_m(vessel: Vessel, normal: NDArray[np.float64]) -> float:
+    """Height n . x [m] of the highest point of the hull and of all that displaces, n (3,) being up."""
+    balance = load(vessel).balance
+    top = -lowest(balance.forest, 0, balance.last_displacer, -normal[0], -normal[1], -normal[2])
+    return max(float(top), float(highest_point(vessel.hull, normal) @ normal))
+
+
+def highest_point(solid: Solid, normal: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The point (3,) of a solid that stands highest when n (3,) is up; round ones as meshed."""
+    found = []
+    for surface in solid.surfaces:
+        if isinstance(surface, MeshSurface):
+            # looked for where the mesh keeps its points, which spares a copy of them all
+            found.append(surface.shape.vertices[np.argmax(surface.shape.vertices @ normal)] + surface.shift)
+        else:
+            points = surface.mesh(ROUND_SIDES)[0]
+            found.append(points[np.argmax(points @ normal)])
+    return np.asarray(max(found, key=lambda point: float(point @ normal)))

@@ -5,11 +5,12 @@ from dataclasses import replace
 import pytest
 
 from dabchick.cli.afloat import fills_from
-from dabchick.cli.figures import angle, measured
-from dabchick.cli.lies import sentence, table
+from dabchick.cli.lies import table
 from dabchick.cli.options import si_values
 from dabchick.model.advice import BoatError
 from dabchick.model.vessel import Vessel
+from dabchick.report.figures import angle, measured
+from dabchick.report.lie_words import sentence
 from dabchick.studies.lie import Lie
 from dabchick.studies.result import Figure
 from tests.support.vessels import small_vessel
