@@ -15,7 +15,7 @@ class Change(Shape):
     """A what-if on one part or tank; nothing is saved."""
 
     key: str
-    """Such as `part[3]` or `tank[0]`."""
+    """As in the scene: `part[3]` is the third part of the file. What is in a dry part stays unless it is named too."""
     shift_m: tuple[Metres, Metres, Metres] = (0.0, 0.0, 0.0)
     """In the house frame."""
     mass_kg: Annotated[float, Field(ge=0.0, le=10_000.0, allow_inf_nan=False)] | None = None
@@ -29,6 +29,7 @@ class Ask(Shape):
     kind: Literal["ask"] = "ask"
     seq: int
     fills: dict[str, Share]
+    """By the tank's key, such as `tank[1]`, or its name; a tank that is not named is empty."""
     changes: list[Change] = Field(default=[], max_length=200)
 
 

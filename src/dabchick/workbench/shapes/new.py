@@ -1,12 +1,19 @@
-"""A new boat. GET /api/parts -> list[StarterPart]; POST /api/boats NewBoat -> BoatName."""
+"""A new boat.
+
+GET  /api/parts?length=TEXT&units=SET                          -> list[StarterPart]
+GET  /api/forms?length=TEXT&beam=TEXT&height=TEXT&units=SET    -> FormsOut
+GET  /api/materials?units=SET                                  -> list[MaterialOut]
+POST /api/boats  NewBoat                                       -> BoatName
+"""
 
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from dabchick.model.units import UnitSet
-from dabchick.workbench.shapes.advice import Shape
+from dabchick.workbench.shapes.advice import AdviceOut, Shape
 from dabchick.workbench.shapes.hull import Direction
+from dabchick.workbench.shapes.scene import Outlines
 
 LengthText = Annotated[str, Field(max_length=40)]
 
@@ -22,6 +29,32 @@ class StarterPart(Shape):
     about: str
     usual: bool
     """Ticked at the start."""
+
+
+class FormOut(Shape):
+    """A hull form in the sizes asked for."""
+
+    form: Literal["round", "flat deck", "slender"]
+    outlines: Outlines
+
+
+class FormsOut(Shape):
+    """What can be made from three sizes."""
+
+    size: str
+    skin: str
+    """Usual thickness of the skin at this length."""
+    forms: list[FormOut]
+    """None while the sizes are no submarine's."""
+    advice: list[AdviceOut]
+    """On each size that cannot be."""
+
+
+class MaterialOut(Shape):
+    """A material that the boat file knows."""
+
+    name: str
+    density: str
 
 
 class FromSize(Shape):

@@ -39,7 +39,12 @@ class Body(Shape):
     """One thing to draw."""
 
     key: str
-    """In the boat file, such as `part[3]`; `hull` for the hull."""
+    """In the boat file, counting from 1, such as `part[3]` or `tank[1]`; `hull` for the hull. Each stands once."""
+    row: int | None
+    """Of its table in the file, counting from 0, as the paths of edits do; None where it stands in no such table."""
+    carries: list[str]
+    """Keys of what goes along when it is dragged: what is in a dry part. A page that drags it asks for, and saves,
+    the same shift for these."""
     name: str
     kind: BodyKind
     inside: str
@@ -72,6 +77,7 @@ class SceneOut(Shape):
     revision: int
     length_m: float
     low_m: Vector
+    """Of the box round all that is drawn, dimension lines with it."""
     high_m: Vector
     waterline_m: float
     waterline: str
@@ -79,4 +85,6 @@ class SceneOut(Shape):
     mark_stern_m: float
     bodies: list[Body]
     dimensions: list[Dimension]
+    notes: list[str]
+    """What the picture leaves out, in words."""
     mesh_bytes: int

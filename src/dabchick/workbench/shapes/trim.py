@@ -4,7 +4,8 @@ POST /api/boats/{boat}/trim  TrimAsk      -> JobOut     (the wishes are those of
 GET  /api/boats/{boat}/trim               -> TrimOut    (the trim that is written in the file; 404 where there is none)
 GET  /api/jobs/{job}/trim                 -> TrimOut
 POST /api/boats/{boat}/trim/apply Apply   -> BoatState  (one step, undoable)
-GET  /api/boats/{boat}/trim/sheet.pdf?job=&paper=a4|letter, .../sheet.svg?job=, .../pieces.csv?job=
+GET  /api/boats/{boat}/trim/sheet.pdf?job=&paper=a4|letter&save=, .../sheet.svg likewise, .../pieces.csv?job=
+     (without a job: of the trim that is written in the file; save: to be saved, not shown)
 """
 
 from typing import Literal
@@ -86,6 +87,7 @@ class TrimOut(Shape):
     states: list[StateCompare]
     totals: list[Line]
     sensitivities: list[Line]
+    """What small changes do, a line for each state that they do something in."""
     obstacles: list[ObstacleOut]
     gap: str
     """The proof of the search, in words."""

@@ -24,6 +24,8 @@ class Look(Shape):
     """How to read it."""
 
     unit: Literal["mm", "cm", "m", "in", "ft"] | None = None
+    separate_shells: bool = False
+    """Several bodies that do not touch, a hull and a fin say, are all hull."""
 
 
 class UnitGuess(Shape):
@@ -48,6 +50,10 @@ class LookOut(Shape):
     sound: bool
     solid_walled: bool
     advice: list[AdviceOut]
+    assumptions: list[str]
+    """What the reader of a station table had to decide."""
+    longest: Literal["x", "y", "z"]
+    """Axis of the file along which it is longest, where the bow most likely lies."""
     fault_points_m: list[tuple[float, float, float]]
     preview: Mesh | None
     preview_note: str
