@@ -1,1 +1,1 @@
-"""The workbench: a local server that shows the boat in the browser. It asks the studies; it works nothing out itself."""
+"""The workbench: a local server that shows the boat in the browser; it asks the studies, works nothing out itself."""

@@ -1,0 +1,34 @@
+/** The pages of a boat, each fetched when it is first opened. */
+import type { Component } from "svelte";
+import type { BoatStore } from "./boat.svelte";
+import type { Drawing } from "./Icon.svelte";
+import type { BoatPage } from "./route";
+
+type Page = Component<{ store: BoatStore }>;
+
+export const PAGES: Record<BoatPage, () => Promise<{ default: Page }>> = {
+  boat: () => import("../boat/Page.svelte"),
+  weights: () => import("../weights/Page.svelte"),
+  tank: () => import("../tank/Page.svelte"),
+  trim: () => import("../trim/Page.svelte"),
+  hull: () => import("../hull/Page.svelte"),
+  versions: () => import("../versions/Page.svelte"),
+};
+
+export const TITLES: Record<BoatPage, string> = {
+  boat: "Boat",
+  weights: "Weights",
+  tank: "Tank",
+  trim: "Trim",
+  hull: "Hull",
+  versions: "Versions",
+};
+
+export const ICONS: Record<BoatPage, Drawing> = {
+  boat: "boat",
+  weights: "weights",
+  tank: "tank",
+  trim: "trim",
+  hull: "hull",
+  versions: "versions",
+};

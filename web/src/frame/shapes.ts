@@ -1,0 +1,67 @@
+/** The API's shapes by name, all of them from the generated types. */
+import type { components } from "./types";
+
+type Schemas = components["schemas"];
+
+export type AdviceOut = Schemas["AdviceOut"];
+export type ShelfOut = Schemas["ShelfOut"];
+export type ShelvedBoat = Schemas["ShelvedBoat"];
+export type BoatState = Schemas["BoatState"];
+export type Edit = Schemas["Edit"];
+export type Op = Edit["ops"][number];
+export type Put = Schemas["Put"];
+export type Drop = Schemas["Drop"];
+export type AddRow = Schemas["AddRow"];
+export type CopyRow = Schemas["CopyRow"];
+export type MoveRow = Schemas["MoveRow"];
+export type Shift = Schemas["Shift"];
+export type Step = Schemas["Step"];
+export type DifferenceOut = Schemas["DifferenceOut"];
+export type DatumOut = Schemas["DatumOut"];
+export type Tankful = Schemas["Tankful"];
+
+export type Shown = Schemas["Shown"];
+export type Verdict = Schemas["GlanceRow"]["verdict"];
+export type GlanceRow = Schemas["GlanceRow"];
+export type GlanceOut = Schemas["GlanceOut"];
+export type LieOut = Schemas["LieOut"];
+export type Line = Schemas["Line"];
+
+export type Ask = Schemas["Ask"];
+export type Change = Schemas["Change"];
+export type Answer = Schemas["Answer"];
+export type Refused = Schemas["Refused"];
+export type Changed = Schemas["Changed"];
+export type JobTold = Schemas["JobTold"];
+export type Told = Schemas["Told"];
+export type Mesh = Schemas["Mesh"];
+export type TankWaterOut = Schemas["TankWaterOut"];
+
+export type SceneOut = Schemas["SceneOut"];
+export type Body = Schemas["Body"];
+export type Dimension = Schemas["Dimension"];
+export type Outlines = Schemas["Outlines"];
+
+export type JobOut = Schemas["JobOut"];
+export type WeightsOut = Schemas["WeightsOut"];
+export type WeightRow = Schemas["WeightRow"];
+export type Cell = Schemas["Cell"];
+export type PastedOut = Schemas["PastedOut"];
+export type TankOut = Schemas["TankOut"];
+export type Proposal = Schemas["Proposal"];
+export type TrimOut = Schemas["TrimOut"];
+export type TrimAsk = Schemas["TrimAsk"];
+export type PieceOut = Schemas["PieceOut"];
+export type StateCompare = Schemas["StateCompare"];
+export type HullOut = Schemas["HullOut"];
+export type CheckOut = Schemas["CheckOut"];
+export type UploadOut = Schemas["UploadOut"];
+export type LookOut = Schemas["LookOut"];
+export type RepairOut = Schemas["RepairOut"];
+export type NewBoat = Schemas["NewBoat"];
+export type StarterPart = Schemas["StarterPart"];
+export type FormsOut = Schemas["FormsOut"];
+
+export type MeOut = Schemas["MeOut"];
+export type PairingOut = Schemas["PairingOut"];
+export type Device = Schemas["Device"];
