@@ -10,7 +10,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib.resources import as_file, files
 from pathlib import Path
@@ -139,13 +139,14 @@ class Server:
 @contextlib.contextmanager
 def serving(shelf: Path, *, network: bool = False, **environment: str) -> Iterator[Server]:
     """A server that runs as long as the block; its last words must hold no traceback."""
-    with contextlib.ExitStack() as stack:
-        server = Server(shelf, network=network, environment=environment)
-        server.start()
-        stack.callback(lambda: server.pid and server._process.poll() is None and server.kill())  # type: ignore[union-attr]
+    server = Server(shelf, network=network, environment=environment)
+    server.start()
+    try:
         yield server
         said = server.stop()
-        assert "Traceback" not in said, said
+    finally:
+        server.kill()
+    assert "Traceback" not in said, said
 
 
 def state(client: httpx.Client, boat: str = "wren") -> Any:
@@ -155,10 +156,10 @@ def state(client: httpx.Client, boat: str = "wren") -> Any:
 
 
 def put(
-    client: httpx.Client, base: int, path: list[str | int], value: Any, *, boat: str = "wren", **more: Any
+    client: httpx.Client, base: int, path: Sequence[str | int], value: Any, *, boat: str = "wren", **more: Any
 ) -> httpx.Response:
     """One edit that writes one value; with `was`, one that may be taken on an older base."""
-    op = {"op": "put", "path": path, "value": value, **more}
+    op = {"op": "put", "path": list(path), "value": value, **more}
     return client.post(
         f"/api/boats/{boat}/edits", json={"base": base, "by": "test", "what": "Test", "ops": [op]}
     )

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from fastapi.testclient import TestClient
+from httpx import Client
 
 from dabchick.workbench.settings import Settings
 from dabchick.workbench.site import Site
@@ -37,7 +38,7 @@ def phone(laptop: TestClient) -> TestClient:
     return asking
 
 
-def upload(client: TestClient, name: str, content: bytes) -> Any:
+def upload(client: Client, name: str, content: bytes) -> Any:
     return client.post(
         "/api/uploads",
         params={"name": name},
@@ -46,7 +47,7 @@ def upload(client: TestClient, name: str, content: bytes) -> Any:
     )
 
 
-def ended(client: TestClient, started: Any) -> Any:
+def ended(client: Client, started: Any) -> Any:
     """A job after its end."""
     assert started.status_code == 200, started.text
     job = started.json()

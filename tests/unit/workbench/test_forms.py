@@ -58,15 +58,20 @@ def test_outlines_are_those_of_the_hull_that_is_made(form: Form, tmp_path: Path)
     surface = read_stations(file)
     drawn = form_outlines(form, 0.9, 0.11, 0.12)
     x = surface.vertices[:, 0] - surface.vertices[:, 0].min()
-    for along, low, high in zip(drawn.side[:22], drawn.side[:22], reversed(drawn.side[22:]), strict=False):
-        near = surface.vertices[np.abs(x - along[0]) < 1e-6]
-        if len(near):
-            assert near[:, 2].min() == pytest.approx(low[1], abs=2e-4)
-            assert near[:, 2].max() == pytest.approx(high[1], abs=2e-4)
+    half = len(drawn.side) // 2
+    compared = 0
+    for (along, low), (_, high) in zip(drawn.side[:half], reversed(drawn.side[half:]), strict=True):
+        near = surface.vertices[np.abs(x - along) < 1e-6]
+        if len(near) > 2:
+            compared += 1
+            assert near[:, 2].min() == pytest.approx(low, abs=2e-4)
+            assert near[:, 2].max() == pytest.approx(high, abs=2e-4)
+    # The mesh has a section at every station; at the bow it may be a point.
+    assert compared >= half - 2
 
 
 def test_materials_come_with_their_density(client: TestClient) -> None:
     found = {entry["name"]: entry["density"] for entry in client.get("/api/materials").json()}
     # As in data/materials.toml: GRP 1450 kg/m3, lead 11350 kg/m3.
-    assert found["lead"] == "11350.0 kg/m³"
+    assert found["lead"] == "11350.0 kg/m^3"
     assert any(density.startswith("1450") for density in found.values())
