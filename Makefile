@@ -9,7 +9,7 @@ PAGES := $(BIN)/python -m dabchick.workbench.bundle
 LOCK := $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header
 
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test lint format web types bench lock clean
+.PHONY: help demo serve test lint format web types pictures bench lock clean
 
 help: ## list these commands
 	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /  make \1\t/' | expand -t 18
@@ -44,6 +44,10 @@ web: $(DEV) ## build the pages of the workbench, where their sources changed
 
 types: $(DEV) ## write the pages' types anew from the API
 	$(BIN)/python web/make_types.py
+
+pictures: web ## draw the pictures of the docs afresh from the demo boat (needs Chromium)
+	$(BIN)/python docs/make_pictures.py
+	$(BIN)/python -m docs.make_page_pictures
 
 bench: $(DEV) ## speed as ratios within one run
 	$(BIN)/python -m benchmarks
