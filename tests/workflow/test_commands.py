@@ -143,7 +143,8 @@ def test_every_command_has_help_with_an_example_that_names_it(capsys: Capsys, na
     answer = dabchick(capsys, name, "--help")
     assert answer.code == 0
     assert f"Example: dabchick {name}" in answer.words
-    assert "--json" in answer.out
+    if name != "serve":  # it answers in the browser
+        assert "--json" in answer.out
     command = typer.main.get_command(app).commands[name]  # type: ignore[attr-defined]
     for entry in command.params:
         assert entry.help, f"{name} {entry.name}"
@@ -204,7 +205,8 @@ def test_a_bad_boat_gives_all_its_mistakes_at_once_and_stays_as_it_was(wren: Pat
         assert (answer.code, answer.out) == (2, "")
         for word in ("waterline", "-506 g", "pistol", "least_bg"):
             assert word in answer.words, word
-        for line in re.findall(r"boat\.toml:(\d+)", answer.err):
+        # a long path is folded wherever the terminal ends, in the middle of a number too
+        for line in re.findall(r"boat\.toml:(\d+)", re.sub(r"\n\s*", "", answer.err)):
             assert any(
                 word in text.splitlines()[int(line) - 1]
                 for word in ("waterline", "-506", "pistol", "least_gb")
