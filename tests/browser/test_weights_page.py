@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, FilePayload, Locator, Page, expect
 from dabchick.model.advice import BoatError
 from dabchick.storage.folder import open_boat
 from tests.browser.conftest import OpenPage, Sight, Workbench
-from tests.browser.soundness import SIGHTS, assert_sound
+from tests.browser.soundness import SIGHTS, assert_sound, saved
 
 PHONE = Sight(390, 844, touch=True)
 BATTERY = 4
@@ -112,6 +112,8 @@ def test_choices_and_ticks_by_keyboard(workbench: Workbench, open_page: OpenPage
         page.keyboard.press("ArrowRight")
     page.keyboard.press(" ")
     expect(cell(page, BATTERY, "outside").get_by_role("checkbox")).to_be_checked()
+    # The page shows the tick before it is saved; the new line stands behind the battery's last one.
+    saved(page, workbench, "may slide this far on its rail\noutside = true")
     assert tomllib.loads(workbench.text)["part"][BATTERY - 1]["outside"] is True
 
 
