@@ -11,6 +11,8 @@ ARGUMENTS: Final = (
     "--use-gl=angle",
     "--use-angle=swiftshader",
     "--enable-unsafe-swiftshader",
+    # The page around it by the processor, as a browser without a graphics card does of itself.
+    "--disable-gpu-rasterization",
     # The browser itself asks nobody for anything either.
     "--disable-background-networking",
     "--disable-component-update",

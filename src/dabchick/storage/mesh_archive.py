@@ -10,7 +10,7 @@ from dabchick.model.advice import Advice, BoatError
 
 MOST_UNPACKED: Final = 600_000_000
 MOST_RATIO: Final = 120
-"""Of unpacked to packed; meshes as XML come to 5 to 20 (measured on our own)."""
+"""Of unpacked to packed; meshes as XML come to 5 to 20 (from memory)."""
 SMALL: Final = 1_000_000
 """Unpacked bytes below which the ratio does not matter."""
 MOST_ENTRIES: Final = 500

@@ -140,6 +140,13 @@ def test_loopback_is_the_laptop(address: str) -> None:
     assert client(WITH_LAN, address=(address, 5)).get("/api/devices").text == "device ''"
 
 
+def test_whoever_comes_in_by_the_network_s_address_is_not_the_laptop() -> None:
+    """Even from this machine itself: the address that a connection ends at tells the two sides apart."""
+    asking = client(WITH_LAN, address=LAPTOP, host=f"{LAN}:{PORT}")
+    assert asking.get("/api/boats").status_code == 401
+    assert client(WITH_LAN, address=LAPTOP).get("/api/boats").text == "device ''"
+
+
 @pytest.mark.parametrize("address", [PHONE[0], LAN, "::ffff:192.168.7.20", "fe80::1", "not an address"])
 def test_a_stranger_sees_the_pages_and_may_pair_and_no_more(address: str) -> None:
     stranger = client(WITH_LAN, address=(address, 5), host=f"{LAN}:{PORT}")
