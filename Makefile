@@ -17,8 +17,9 @@ help: ## list these commands
 demo: $(RUN) ## take the invented boat from boat file to proof and a printed trim sheet (into out/)
 	$(BIN)/dabchick demo out
 
-serve: $(DEV) ## open the workbench; a boat of your own: make serve BOAT=folder
-	$(BIN)/dabchick serve $(BOAT)
+serve: $(DEV) ## open the workbench on the boats in out/; a boat of your own: make serve BOAT=folder
+	@mkdir -p out
+	$(BIN)/dabchick serve $(if $(BOAT),$(BOAT),--shelf out)
 
 test: lint web ## lint, types, import contract, then every test
 	$(PAGES) run test
