@@ -67,6 +67,8 @@ def unpack(packed: IO[bytes], shelf: Path) -> Path:
             return folder
     except OSError as fault:
         raise _unwritable(fault) from fault
+    # What a damaged or locked zip file raises, by where the damage is: NotImplementedError for a packing that is not
+    # known, RuntimeError for a password, ValueError for a place outside the file.
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError, RuntimeError) as fault:
         raise _refused("The file is not a whole zip file.", "Make it anew and bring it in again.") from fault
 

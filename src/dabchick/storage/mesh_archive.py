@@ -27,6 +27,8 @@ def check_archive(path: Path, data: bytes) -> None:
             total = 0
             for entry in entries:
                 total += _unpacked(package, entry, path, MOST_UNPACKED - total)
+    # What a damaged or locked zip file raises, by where the damage is: NotImplementedError for a packing that is not
+    # known, RuntimeError for a password.
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError) as reason:
         raise _refusal(path, f"The file is not a whole 3MF archive: {reason}.") from reason
 

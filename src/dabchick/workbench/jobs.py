@@ -185,6 +185,7 @@ class Jobs:
                 if job.state == "running":
                     self._run(job, work, arguments, then)
         except Exception:
+            # Nobody waits for this thread: a fault left alone here would leave the page waiting for ever.
             log.exception("A job could not be followed.")
             self._end(job, "failed", advice=(_OWN_FAULT,))
         finally:

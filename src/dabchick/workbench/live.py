@@ -152,6 +152,7 @@ class Channel:
         except BoatError as fault:
             return _refused(ask.seq, now.revision, *fault.advice)
         except Exception:
+            # One what-if that goes wrong must not close the channel; the page is told, the log has the whole of it.
             log.exception("A what-if could not be worked out.")
             return _refused(ask.seq, now.revision, OWN_FAULT)
 

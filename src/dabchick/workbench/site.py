@@ -78,6 +78,7 @@ class Site:
             api = await asyncio.to_thread(_create, self.settings, self.pairing, self._tell)
             await stack.enter_async_context(api.router.lifespan_context(api))
         except Exception:
+            # The pages are served already: they say what is wrong, which a process that just ends could not.
             log.exception("The workbench could not be put together.")
             future.set_result(None)
         else:
