@@ -56,7 +56,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
     errors.install(app)
     for router in (
         routes_pairing.router(settings, pairing or Pairing(settings)),
-        routes_shelf.router(shelf, settings),
+        routes_shelf.router(shelf, jobs, settings),
         routes_new.router(shelf, jobs, uploads),
         routes_uploads.router(jobs, uploads),
         routes_jobs.router(jobs),

@@ -1,5 +1,6 @@
 """Looking at and mending uploaded files: what runs in a process of its own, since the file may be anything."""
 
+import contextlib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,6 +35,15 @@ def mend(tell: Tell, file: Path, out: Path, unit: str, separate_shells: bool) ->
     report = repair(file, unit, out, separate_shells=separate_shells)
     tell("Looking at the mended mesh", 0.8)
     return Mended(out, report.changes, before, look_at(out, unit, separate_shells=separate_shells))
+
+
+def try_boat(tell: Tell, folder: Path) -> None:
+    """Open a boat's folder; what is wrong with her is hers, as long as the attempt ends within its limits."""
+    from dabchick.storage.folder import open_boat
+
+    tell("Reading the boat", 0.1)
+    with contextlib.suppress(BoatError):  # a faulty boat may come in too: her page then says what is wrong
+        open_boat(folder)
 
 
 def prove(tell: Tell, file: Path, unit: str | None, separate_shells: bool, solid_walled: bool) -> None:

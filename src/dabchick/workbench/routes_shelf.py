@@ -13,7 +13,10 @@ from dabchick.model.advice import Advice, BoatError
 from dabchick.storage.boat_zip import clear_unpacked, pack, unpack
 from dabchick.storage.folder import FILE
 from dabchick.storage.toml_content import content_of
+from dabchick.workbench import file_work
 from dabchick.workbench.errors import Refused
+from dabchick.workbench.jobs import Jobs
+from dabchick.workbench.routes_uploads import LOOK_SECONDS, MEMORY_MB
 from dabchick.workbench.settings import Settings
 from dabchick.workbench.shapes.boat import BoatName, ShelfOut, ShelvedBoat
 from dabchick.workbench.shelf import Shelf
@@ -31,7 +34,7 @@ _ZIP_BODY: Final = {
 _ZIP_ANSWER: Final = {"application/zip": {"schema": {"type": "string", "format": "binary"}}}
 
 
-def router(shelf: Shelf, settings: Settings) -> APIRouter:
+def router(shelf: Shelf, jobs: Jobs, settings: Settings) -> APIRouter:
     """Routes over a shelf."""
     routes = APIRouter(prefix="/api/boats", tags=["shelf"])
     clear_unpacked(shelf.folder)
@@ -77,15 +80,23 @@ def router(shelf: Shelf, settings: Settings) -> APIRouter:
                     )
                 await run_in_threadpool(packed.write, piece)
             packed.seek(0)
-            return BoatName(boat=await run_in_threadpool(_shelved, packed, shelf))
+            return BoatName(boat=await run_in_threadpool(_shelved, packed, shelf, jobs))
 
     return routes
 
 
-def _shelved(packed: "tempfile.SpooledTemporaryFile[bytes]", shelf: Shelf) -> str:
-    """Unpack beside the boats, then give the folder its name in one step; the name of the folder."""
+def _shelved(packed: "tempfile.SpooledTemporaryFile[bytes]", shelf: Shelf, jobs: Jobs) -> str:
+    """Unpack beside the boats, then give the folder its name in one step; the name of the folder.
+
+    The boat is opened in a process of its own first: her meshes may be anything, and must not bring the server down.
+    """
     folder = unpack(packed, shelf.folder)
     try:
+        job = jobs.start(
+            "Reading the boat", file_work.try_boat, folder, seconds=LOOK_SECONDS, memory_mb=MEMORY_MB
+        )
+        job.over.wait()
+        jobs.done(job.job)
         return shelf.take_in(folder, _name(folder.joinpath(FILE).read_bytes()))
     except BaseException:
         shutil.rmtree(folder, ignore_errors=True)

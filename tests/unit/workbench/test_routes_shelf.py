@@ -3,7 +3,7 @@
 import io
 import stat
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -13,17 +13,25 @@ from fastapi.testclient import TestClient
 from dabchick.storage import boat_zip
 from dabchick.storage.folder import open_boat
 from dabchick.workbench import errors, routes_shelf, shelf
+from dabchick.workbench.jobs import Jobs
 from dabchick.workbench.settings import Settings
 from dabchick.workbench.shelf import Shelf
 from tests.support.sample_boat import TEXT, write_boat
 
 
+@pytest.fixture(scope="module")
+def jobs() -> Iterator[Jobs]:
+    running = Jobs()
+    yield running
+    running.close()
+
+
 @pytest.fixture
-def page(tmp_path: Path) -> TestClient:
+def page(tmp_path: Path, jobs: Jobs) -> TestClient:
     write_boat(tmp_path / "box")
     app = FastAPI()
     errors.install(app)
-    app.include_router(routes_shelf.router(Shelf(tmp_path), Settings(tmp_path, first_boat="box")))
+    app.include_router(routes_shelf.router(Shelf(tmp_path), jobs, Settings(tmp_path, first_boat="box")))
     return TestClient(app)
 
 
@@ -185,7 +193,18 @@ def test_too_much_is_cut_off(page: TestClient, tmp_path: Path, monkeypatch: pyte
     assert folders(tmp_path) == ["box"]
 
 
-def test_what_a_killed_server_was_unpacking_is_cleared(tmp_path: Path) -> None:
+def test_a_boat_that_cannot_be_opened_within_the_limits_stays_outside(
+    page: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Her meshes are read in a process of its own, which is ended when it takes too long or too much."""
+    monkeypatch.setattr(routes_shelf, "LOOK_SECONDS", 0.001)
+    answer = page.post("/api/boats/zip", content=zipped({"boat.toml": TEXT}))
+    assert answer.status_code == 422
+    assert "long" in answer.json()["advice"][0]["what"]
+    assert folders(tmp_path) == ["box"]
+
+
+def test_what_a_killed_server_was_unpacking_is_cleared(tmp_path: Path, jobs: Jobs) -> None:
     (tmp_path / ".dabchick-unpacking-abc").mkdir()
-    routes_shelf.router(Shelf(tmp_path), Settings(tmp_path))
+    routes_shelf.router(Shelf(tmp_path), jobs, Settings(tmp_path))
     assert folders(tmp_path) == []
