@@ -14,7 +14,8 @@ def assert_sound(page: Page, sight: Sight) -> None:
     """No heading or name cut off, nothing wider than the window, nothing serious found by axe."""
     assert page.evaluate("document.documentElement.scrollWidth") == sight.width
     cut = page.evaluate(
-        "[...document.querySelectorAll('h1, h2, h3, th, dt, dd, .name, .ag-header-cell-text')]"
+        "[...document.querySelectorAll("
+        "'h1, h2, h3, label, legend, th, dt, dd, .name, .sentence, .ag-header-cell-text')]"
         ".filter((e) => !e.closest('.unseen') && e.clientWidth > 0 && e.scrollWidth > e.clientWidth + 1)"
         ".map((e) => e.textContent)"
     )

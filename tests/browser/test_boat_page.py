@@ -1,14 +1,13 @@
 """The boat page in a real browser: sliders, picking, moving by pointer, touch and keys, undo, and what is read out."""
 
 import re
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.conftest import OpenPage, Sight, Workbench
+from tests.browser.soundness import assert_sound
 
-AXE = Path(__file__).parents[2] / "web" / "node_modules" / "axe-core" / "axe.min.js"
 PHONE = Sight(390, 844, touch=True)
 
 
@@ -172,18 +171,4 @@ def test_nothing_is_cut_off_and_axe_finds_nothing_serious(
 ) -> None:
     page = drawn(open_page(workbench.at(), sight))
     part(page, "battery").click()
-    assert page.evaluate("document.documentElement.scrollWidth") == sight.width
-    cut = page.evaluate(
-        "[...document.querySelectorAll('h1, h2, h3, label, legend, .sentence')]"
-        ".filter((e) => !e.classList.contains('unseen') && e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0)"
-        ".map((e) => e.textContent)"
-    )
-    assert cut == []
-    page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = page.evaluate("axe.run().then((result) => result.violations)")
-    serious = [
-        (one["id"], [node["html"][:200] for node in one["nodes"]])
-        for one in found
-        if one["impact"] in ("serious", "critical")
-    ]
-    assert serious == []
+    assert_sound(page, sight)
