@@ -106,6 +106,11 @@ export class BoatStore {
     });
   }
 
+  /** Waits until every step that was begun has come back, so that the state holds it. */
+  async settled(): Promise<void> {
+    await this.#queue;
+  }
+
   undo(): Promise<boolean> {
     return this.#walk("/api/boats/{boat}/undo", this.state?.undo ?? null, "Taken back");
   }

@@ -86,6 +86,21 @@ describe("a field", () => {
     expect([input.value, changed.mock.calls.length]).toEqual(["310 g", 0]);
   });
 
+  it("keeps a half-typed word when the value changes from elsewhere, and shows the new value otherwise", async () => {
+    const changed = vi.fn();
+    const { rerender } = render(Field, { label: "Mass", value: "310 g", onchange: changed });
+    const field = screen.getByLabelText("Mass");
+    await userEvent.clear(field);
+    await userEvent.type(field, "7 o");
+    await rerender({ value: "305 g" });
+    expect(field).toHaveProperty("value", "7 o");
+    await userEvent.type(field, "z");
+    await userEvent.tab();
+    expect(changed).toHaveBeenCalledExactlyOnceWith("7 oz");
+    await rerender({ value: "198.4 g" });
+    expect(field).toHaveProperty("value", "198.4 g");
+  });
+
   it("is marked as wrong with its advice as description", () => {
     render(Field, { label: "Mass", value: "x", advice: [FAULT] });
     const input = screen.getByLabelText("Mass");
