@@ -228,7 +228,8 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", f"{one}/scene", f"{boat}/scene")
     good("GET", f"{one}/meshes", f"{boat}/meshes", params={"revision": api.revision()})
     good("GET", f"{one}/hull", f"{boat}/hull")
-    good("GET", f"{one}/check", f"{boat}/check")
+    checked = job(f"{one}/check", f"{boat}/check")
+    good("GET", "/api/jobs/{job}/check", f"/api/jobs/{checked}/check")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})

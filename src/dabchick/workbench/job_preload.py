@@ -7,7 +7,9 @@ import numpy as np
 
 import dabchick.storage.folder
 import dabchick.storage.mesh_look
-import dabchick.storage.repair  # noqa: F401
+import dabchick.storage.repair
+import dabchick.studies.check
+import dabchick.studies.trim  # noqa: F401
 from dabchick.physics.surface import faults
 
 CORNERS = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])

@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, TypeVar
 
 from dabchick.model.advice import Advice, BoatError
 from dabchick.workbench.errors import NotThere, Refused
@@ -40,6 +40,9 @@ USUAL_MEMORY_MB: Final = 2000
 WARM_UP_S: Final = 2.0
 """The first pages come first."""
 PRELOAD: Final = "dabchick.workbench.job_preload"
+
+
+Answer = TypeVar("Answer")
 
 
 @dataclass(eq=False)
@@ -140,6 +143,13 @@ class Jobs:
                 todo="Wait for its end." if running else "Start it once more.",
             ),
         )
+
+    def answer(self, job: str, kind: type[Answer]) -> Answer:
+        """The result of a job, which must be of this kind. Raises as `done` does, and NotThere for another kind."""
+        result = self.done(job)
+        if not isinstance(result, kind):
+            raise NotThere("This piece of work has no answer of this kind.", "Start it once more.")
+        return result
 
     def cancel(self, job: str) -> Job:
         """Kill a job at once; one that has ended stays as it is."""

@@ -11,15 +11,18 @@ from dabchick.model.vessel import Vessel
 from dabchick.storage import edit_text
 from dabchick.storage.atomic import write_atomic
 from dabchick.studies import check, hull
+from dabchick.studies.check import CheckResult
 from dabchick.workbench import file_work
 from dabchick.workbench.boat_state import state_of
-from dabchick.workbench.jobs import Jobs
+from dabchick.workbench.jobs import Jobs, Tell
 from dabchick.workbench.last_right import last_right
+from dabchick.workbench.routes_jobs import job_out
 from dabchick.workbench.routes_uploads import LOOK_SECONDS, MEMORY_MB
 from dabchick.workbench.shapes.advice import AdviceOut
 from dabchick.workbench.shapes.boat import BoatState
 from dabchick.workbench.shapes.figures import Shown
 from dabchick.workbench.shapes.hull import CheckOut, HullFile, HullOut
+from dabchick.workbench.shapes.jobs import JobOut
 from dabchick.workbench.shapes.new import FromUpload
 from dabchick.workbench.shapes.tank import Line
 from dabchick.workbench.shelf import Shelf
@@ -31,9 +34,9 @@ MESH_KEYS: Final = ("unit", "bow", "up", "solid_walled", "separate_shells")
 
 def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
     """The routes about the hull."""
-    routes = APIRouter(prefix="/api/boats/{boat}", tags=["hull"])
+    routes = APIRouter(prefix="/api", tags=["hull"])
 
-    @routes.get("/hull")
+    @routes.get("/boats/{boat}/hull")
     def figures(boat: str) -> HullOut:
         """The hull as it stands."""
         bench = shelf.bench(boat)
@@ -47,7 +50,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
             lines=_lines(vessel),
         )
 
-    @routes.post("/hull")
+    @routes.post("/boats/{boat}/hull")
     def take(boat: str, wish: HullFile) -> BoatState:
         """Put an uploaded file into the boat's folder and make it her hull; the old file stays, so undo works."""
         bench = shelf.bench(boat)
@@ -70,29 +73,51 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
             raise
         return state_of(bench)
 
-    @routes.get("/check")
-    def look(boat: str) -> CheckOut:
-        """All that does not fit or cannot be right."""
+    @routes.post("/boats/{boat}/check")
+    def begin(boat: str) -> JobOut:
+        """Begin to look for all that does not fit or cannot be right; the answer is at /api/jobs/{job}/check."""
         bench = shelf.bench(boat)
         now = bench.now
         vessel = last_right(now).vessel
-        result = check.run(vessel)
-        more = [entry for entry in result.warnings if entry not in result.findings]
-        return CheckOut(
-            revision=now.right_revision or 0,
-            advice=[AdviceOut.of(entry) for entry in (*result.findings, *more)],
-            lines=[
-                Line(
-                    label=f"{clash.a} and {clash.b}",
-                    figure=amount(clash.volume_m3, "volume", vessel.units),
-                    note="shared room",
-                )
-                for clash in result.clashes
-            ],
-            assumptions=list(result.assumptions),
+        revision = now.right_revision or 0
+        job = jobs.start(
+            f"Check of {vessel.name}",
+            check_fit,
+            vessel,
+            boat=bench.name,
+            then=lambda result: _check_out(vessel, revision, result),
         )
+        return job_out(job)
+
+    @routes.get("/jobs/{job}/check")
+    def checked(job: str) -> CheckOut:
+        """What the check found."""
+        return jobs.answer(job, CheckOut)
 
     return routes
+
+
+def check_fit(tell: Tell, vessel: Vessel) -> CheckResult:
+    """The check, in a process of its own."""
+    tell("Trying every part against the hull and the others", 0.1)
+    return check.run(vessel)
+
+
+def _check_out(vessel: Vessel, revision: int, result: CheckResult) -> CheckOut:
+    more = [entry for entry in result.warnings if entry not in result.findings]
+    return CheckOut(
+        revision=revision,
+        advice=[AdviceOut.of(entry) for entry in (*result.findings, *more)],
+        lines=[
+            Line(
+                label=f"{clash.a} and {clash.b}",
+                figure=amount(clash.volume_m3, "volume", vessel.units),
+                note="shared room",
+            )
+            for clash in result.clashes
+        ],
+        assumptions=list(result.assumptions),
+    )
 
 
 def proved(jobs: Jobs, upload: Upload, how: HullFile | FromUpload) -> None:

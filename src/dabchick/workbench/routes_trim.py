@@ -94,13 +94,13 @@ def router(shelf: Shelf, jobs: Jobs) -> APIRouter:
     @routes.get("/jobs/{job}/trim")
     def get_solved(job: str) -> TrimOut:
         """The trim that a job found."""
-        return pages.out(_solved(jobs, job), job)
+        return pages.out(jobs.answer(job, Solved), job)
 
     @routes.post("/boats/{boat}/trim/apply")
     def post_apply(boat: str, apply: Apply) -> BoatState:
         """Write the lead, the foam and the moved parts of a job's answer into the file, in one step."""
         bench = shelf.bench(boat)
-        solved = _solved(jobs, apply.job)
+        solved = jobs.answer(apply.job, Solved)
         if solved.boat != bench.name:
             raise Stale(_OTHER_BOAT)
         now = bench.now
@@ -169,17 +169,10 @@ def _kept(vessel: Vessel, revision: int, boat: str, grounds: Grounds) -> Callabl
 def _answer(shelf: Shelf, jobs: Jobs, boat: str, job: str | None) -> TrimAnswer:
     if job is None:
         return _fitted(shelf, boat)
-    solved = _solved(jobs, job)
+    solved = jobs.answer(job, Solved)
     if solved.boat != shelf.bench(boat).name:
         raise NotThere(_OTHER_BOAT.what, _OTHER_BOAT.todo)
     return solved
-
-
-def _solved(jobs: Jobs, job: str) -> Solved:
-    result = jobs.done(job)
-    if not isinstance(result, Solved):
-        raise NotThere("This piece of work was no trim.", "Solve the trim, then look again.")
-    return result
 
 
 def _fitted(shelf: Shelf, boat: str) -> TrimAnswer:

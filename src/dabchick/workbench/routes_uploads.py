@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any, Final, Literal, TypeVar, cast
+from typing import Annotated, Any, Final, Literal, cast
 
 import numpy as np
 from fastapi import APIRouter, Query, Request
@@ -12,7 +12,7 @@ from dabchick.model.vessel import Vector
 from dabchick.storage.mesh_advice import MEND
 from dabchick.storage.mesh_look import FileLook
 from dabchick.workbench import file_work, uploads
-from dabchick.workbench.errors import NotThere, Refused
+from dabchick.workbench.errors import Refused
 from dabchick.workbench.jobs import Jobs
 from dabchick.workbench.routes_jobs import job_out
 from dabchick.workbench.shapes.advice import AdviceOut
@@ -20,8 +20,6 @@ from dabchick.workbench.shapes.jobs import JobOut
 from dabchick.workbench.shapes.live import Mesh
 from dabchick.workbench.shapes.uploads import Look, LookOut, RepairOut, UnitGuess, UploadOut
 from dabchick.workbench.uploads import Upload, Uploads
-
-Answer = TypeVar("Answer")
 
 LOOK_SECONDS: Final = 90.0
 MEND_SECONDS: Final = 240.0
@@ -90,20 +88,14 @@ def router(jobs: Jobs, files: Uploads) -> APIRouter:
     @routes.get("/jobs/{job}/look")
     def looked(job: str) -> LookOut:
         """What was found in the file."""
-        return _of_kind(jobs.done(job), LookOut)
+        return jobs.answer(job, LookOut)
 
     @routes.get("/jobs/{job}/repair")
     def repaired(job: str) -> RepairOut:
         """What the repair changed."""
-        return _of_kind(jobs.done(job), RepairOut)
+        return jobs.answer(job, RepairOut)
 
     return routes
-
-
-def _of_kind(result: object, kind: type[Answer]) -> Answer:
-    if not isinstance(result, kind):
-        raise NotThere("This piece of work has no answer of this kind.", "Start it once more.")
-    return result
 
 
 def look_out(upload: Upload, seen: FileLook) -> LookOut:

@@ -12,7 +12,7 @@ from dabchick.storage.new_boat import write_demo
 from dabchick.workbench.site import Site
 from tests.support import broken
 from tests.support.broken import egg, inside_out, stl_bytes, together, without
-from tests.support.workbench import served, settings, upload, words
+from tests.support.workbench import ended, served, settings, upload, words
 
 TABLE = (
     b"unit, mm\nmeasured from, bow\nstation_x, diameter\n0, 0\n20, 60\n90, 104\n700, 104\n820, 60\n900, 12\n"
@@ -58,7 +58,9 @@ def test_the_hull_in_figures(laptop: TestClient, shelf: Path) -> None:
 def test_check_says_what_the_command_says(laptop: TestClient, shelf: Path) -> None:
     from dabchick.studies import check
 
-    told = laptop.get("/api/boats/wren/check").json()
+    job = ended(laptop, laptop.post("/api/boats/wren/check"))
+    assert job["state"] == "done", job
+    told = laptop.get(f"/api/jobs/{job['job']}/check").json()
     result = check.run(open_boat(shelf / "wren").vessel)
     assert [entry["what"] for entry in told["advice"]][: len(result.findings)] == [
         entry.what for entry in result.findings

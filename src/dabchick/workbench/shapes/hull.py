@@ -2,7 +2,7 @@
 
 POST /api/boats/{boat}/hull  HullFile -> BoatState
 GET  /api/boats/{boat}/hull           -> HullOut
-GET  /api/boats/{boat}/check          -> CheckOut
+POST /api/boats/{boat}/check          -> JobOut, then GET /api/jobs/{job}/check -> CheckOut
 Skin, waterline, marks and openings are edits of the boat file.
 """
 
