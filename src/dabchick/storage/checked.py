@@ -214,18 +214,23 @@ def _mark(file: Path) -> tuple[int, int, int]:
     return facts.st_size, facts.st_mtime_ns, facts.st_ino
 
 
+def unreadable(file: Path, fault: OSError) -> BoatError:
+    """What is said of a file that cannot be read."""
+    return BoatError(
+        Advice(
+            what=f"{file.name} cannot be read: {fault.strerror}.",
+            todo="See that you may read it.",
+            where=str(file),
+        )
+    )
+
+
 def contents(file: Path) -> bytes:
     """The bytes of a file. Raises BoatError when it cannot be read."""
     try:
         return file.read_bytes()
     except OSError as fault:
-        raise BoatError(
-            Advice(
-                what=f"{file.name} cannot be read: {fault.strerror}.",
-                todo="See that you may read it.",
-                where=str(file),
-            )
-        ) from fault
+        raise unreadable(file, fault) from fault
 
 
 @dataclass(frozen=True, eq=False)

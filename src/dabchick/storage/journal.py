@@ -16,6 +16,7 @@ from typing import Final
 
 from dabchick.model.advice import Advice, BoatError
 from dabchick.storage.atomic import clear_leftovers, write_atomic
+from dabchick.storage.checked import unreadable
 from dabchick.storage.exclusive import add, cut, exclusive
 from dabchick.storage.history import FOLDER
 from dabchick.storage.journal_lines import Kept, Record, change, line, records, whole
@@ -371,13 +372,7 @@ def _read(file: Path) -> str | None:
     except FileNotFoundError:
         return None
     except OSError as fault:
-        raise BoatError(
-            Advice(
-                what=f"{file.name} cannot be read: {fault.strerror}.",
-                todo="See that you may read it.",
-                where=str(file),
-            )
-        ) from fault
+        raise unreadable(file, fault) from fault
 
 
 def _bytes(text: str) -> bytes:
