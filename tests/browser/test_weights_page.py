@@ -62,6 +62,7 @@ def name_at(page: Page, index: int) -> Locator:
 
 def test_cell_takes_any_unit_and_the_total_follows(workbench: Workbench, open_page: OpenPage) -> None:
     page = listed(open_page(workbench.at("weights")))
+    # By hand: every mass that stands in the demo boat's file, skin and tank walls with them, added up.
     expect(page.get_by_test_id("total")).to_have_text("2691.9 g")
     type_in(page, BATTERY, "mass", "20 oz")
     # 20 oz are 566.99 g, so the battery's 506 g grow by 61.0 g.
