@@ -8,7 +8,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 from tests.browser import chromium
-from tests.browser.conftest import serve
+from tests.support.serving import serving
 
 from dabchick.cli.demo import copy_boat
 
@@ -31,15 +31,10 @@ def main() -> int:
         shelf = Path(scratch) / "shelf"
         shelf.mkdir()
         copy_boat(shelf / "wren")
-        running, address = serve(shelf)
-        try:
-            with sync_playwright() as playwright:
-                browser = playwright.chromium.launch(executable_path=path, args=chromium.arguments())
-                _draw(browser, address)
-                browser.close()
-        finally:
-            running.terminate()
-            running.wait(timeout=10)
+        with serving(shelf) as server, sync_playwright() as playwright:
+            browser = playwright.chromium.launch(executable_path=path, args=chromium.arguments())
+            _draw(browser, server.address)
+            browser.close()
     return 0
 
 

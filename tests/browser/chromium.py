@@ -4,7 +4,13 @@ import os
 import shutil
 from typing import Final
 
-NAMES: Final = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+NAMES: Final = (
+    "chromium-headless-shell",
+    "chromium",
+    "chromium-browser",
+    "google-chrome",
+    "google-chrome-stable",
+)
 CHOICE: Final = "DABCHICK_BROWSER"
 ARGUMENTS: Final = (
     # The 3-D view is drawn in software, so that it is the same on every machine and needs no display.
@@ -21,7 +27,7 @@ ARGUMENTS: Final = (
     "--no-first-run",
 )
 MISSING: Final = (
-    "browser tests skipped: no Chromium here. Install it (Debian: apt-get install chromium), "
+    "browser tests skipped: no Chromium here. Install it (Debian: apt-get install chromium-headless-shell), "
     f"or name one in {CHOICE}"
 )
 

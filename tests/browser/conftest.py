@@ -1,25 +1,21 @@
-"""A real browser on a real workbench: a copy of the invented boat, served on a port of its own."""
+"""A real browser on a real workbench: a server for each file of tests, a copy of the invented boat for each test."""
 
+import itertools
 import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
+import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.resources import as_file, files
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Error, Page, Request, expect, sync_playwright
 
 from tests.browser import chromium
+from tests.support.serving import Server, demo_shelf, serving
 
-START_SECONDS = 120.0
-"""A first start may have to build the pages."""
 PATIENCE_MS = 20_000
 """How long a page may take on a busy machine before it counts as wrong; usually it takes a moment."""
 OWN_HOSTS = ("127.0.0.1", "127.0.0.2", "localhost")
@@ -29,19 +25,34 @@ DRIVER_REMARK = "GPU stall due to ReadPixels"
 
 @dataclass(frozen=True)
 class Workbench:
-    """A server that runs, and the shelf it serves."""
+    """A server that runs, and a boat of the test's own on its shelf."""
 
-    address: str
-    shelf: Path
-    boat: str = "wren"
+    server: Server
+    boat: str
 
-    def at(self, page: str = "boat") -> str:
-        return f"{self.address}/#/{self.boat}/{page}"
+    @property
+    def address(self) -> str:
+        return self.server.address
+
+    @property
+    def shelf(self) -> Path:
+        return self.server.shelf
+
+    @property
+    def file(self) -> Path:
+        return self.shelf / self.boat / "boat.toml"
 
     @property
     def text(self) -> str:
         """The boat file as it stands on disk."""
-        return (self.shelf / self.boat / "boat.toml").read_text(encoding="utf-8")
+        return self.file.read_text(encoding="utf-8")
+
+    def at(self, page: str = "boat") -> str:
+        return f"{self.address}/#/{self.boat}/{page}"
+
+    def part(self, name: str) -> Any:
+        """One part as it stands on disk."""
+        return next(part for part in tomllib.loads(self.text)["part"] if part["name"] == name)
 
 
 @dataclass(frozen=True)
@@ -73,50 +84,23 @@ def browser() -> Iterator[Browser]:
         running.close()
 
 
-def free_port() -> int:
-    with socket.socket() as taken:
-        taken.bind(("127.0.0.1", 0))
-        return int(taken.getsockname()[1])
+@pytest.fixture(scope="module")
+def server(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """Asks for the browser first, so that a machine without one starts no server."""
+    with serving(demo_shelf(tmp_path_factory.mktemp("browser") / "shelf")) as running:
+        yield running
 
 
-def serve(shelf: Path, *options: str) -> tuple[subprocess.Popen[bytes], str]:
-    """A workbench on this shelf; returns once its API answers. Whoever starts it ends it."""
-    port = free_port()
-    address = f"http://127.0.0.1:{port}"
-    log = (shelf.parent / f"serve-{port}.log").open("wb")
-    running = subprocess.Popen(
-        [sys.executable, "-c", "from dabchick.cli.main import main; main()",
-         "serve", "--shelf", str(shelf), "--port", str(port), "--no-browser", *options],
-        stdout=log,
-        stderr=subprocess.STDOUT,
-    )  # fmt: skip
-    log.close()
-    until = time.monotonic() + START_SECONDS
-    while time.monotonic() < until and running.poll() is None:
-        try:
-            with urllib.request.urlopen(f"{address}/api/boats", timeout=5):
-                return running, address
-        except (urllib.error.URLError, TimeoutError, ConnectionError):
-            time.sleep(0.1)
-    running.kill()
-    running.wait()
-    raise AssertionError(f"The workbench did not start: {Path(log.name).read_text(encoding='utf-8')}")
+NUMBERS = itertools.count(1)
 
 
 @pytest.fixture
-def workbench(tmp_path: Path, browser: Browser) -> Iterator[Workbench]:
-    """The invented boat on a shelf of her own; asks for the browser first, so that a machine without one skips."""
-    shelf = tmp_path / "shelf"
+def workbench(server: Server) -> Workbench:
+    """The invented boat, a fresh copy for each test."""
+    name = f"copy-{next(NUMBERS)}"
     with as_file(files("dabchick.data") / "demo" / "wren") as demo:
-        shutil.copytree(demo, shelf / "wren")
-    running, address = serve(shelf)
-    yield Workbench(address, shelf)
-    running.terminate()
-    try:
-        running.wait(timeout=10)
-    except subprocess.TimeoutExpired:
-        running.kill()
-        running.wait()
+        shutil.copytree(demo, server.shelf / name)
+    return Workbench(server, name)
 
 
 @pytest.fixture

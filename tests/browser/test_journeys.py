@@ -1,20 +1,13 @@
 """What a builder does at the bench from beginning to end, in a real browser."""
 
-import itertools
 import re
 import tomllib
-from collections.abc import Iterator
-from dataclasses import dataclass
-from importlib.resources import as_file, files
 from pathlib import Path
-from shutil import copytree
-from typing import Any
 
-import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from tests.browser.conftest import OpenPage, Sight
-from tests.support.serving import Server, demo_shelf, needs_second_loopback, serving
+from tests.browser.conftest import OpenPage, Sight, Workbench
+from tests.support.serving import demo_shelf, needs_second_loopback, serving
 
 PHONE = Sight(390, 844, touch=True)
 SOLVE_MS = 120_000
@@ -26,47 +19,6 @@ NO_SERVER = (
     "ERR_CONNECTION_RESET",
     "WebSocket connection to",
 )
-
-
-@dataclass(frozen=True)
-class Boat:
-    """A copy of the invented boat on a served shelf."""
-
-    server: Server
-    name: str
-
-    @property
-    def file(self) -> Path:
-        return self.server.shelf / self.name / "boat.toml"
-
-    @property
-    def text(self) -> str:
-        return self.file.read_text("utf-8")
-
-    def at(self, page: str) -> str:
-        return f"{self.server.address}/#/{self.name}/{page}"
-
-    def part(self, name: str) -> Any:
-        return next(part for part in tomllib.loads(self.text)["part"] if part["name"] == name)
-
-
-@pytest.fixture(scope="module")
-def server(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    """Asks for the browser first, so that a machine without one starts no server."""
-    with serving(demo_shelf(tmp_path_factory.mktemp("journeys") / "shelf")) as running:
-        yield running
-
-
-NUMBERS = itertools.count(1)
-
-
-@pytest.fixture
-def boat(server: Server) -> Boat:
-    """A fresh copy for each journey."""
-    name = f"copy-{next(NUMBERS)}"
-    with as_file(files("dabchick.data") / "demo" / "wren") as demo:
-        copytree(demo, server.shelf / name)
-    return Boat(server, name)
 
 
 def cell(page: Page, part: int, column: str) -> Locator:
@@ -100,14 +52,14 @@ def part_button(page: Page, name: str) -> Locator:
     return page.get_by_role("region", name="Parts").get_by_role("button", name=re.compile(f"^{name}"))
 
 
-def test_a_bad_cell_is_marked_explained_and_put_right(boat: Boat, open_page: OpenPage) -> None:
-    page = open_page(boat.at("weights"))
+def test_a_bad_cell_is_marked_explained_and_put_right(workbench: Workbench, open_page: OpenPage) -> None:
+    page = open_page(workbench.at("weights"))
     battery = cell(page, 4, "mass")
     expect(battery).to_contain_text("506 g")
     type_into(page, battery, "506 kilos")
     expect(page.get_by_text("One cell is to put right.")).to_be_visible()
     # Saved as it was typed, faulty or not, and the frame says so on every page.
-    assert boat.part("battery")["mass"]["value"] == "506 kilos"
+    assert workbench.part("battery")["mass"]["value"] == "506 kilos"
     expect(page.get_by_role("button", name=re.compile("1 thing to mend"))).to_be_visible()
     page.keyboard.press("F8")
     expect(page.locator(".line.wrong")).to_contain_text("battery")
@@ -116,31 +68,31 @@ def test_a_bad_cell_is_marked_explained_and_put_right(boat: Boat, open_page: Ope
     expect(page.get_by_text("One cell is to put right.")).to_be_hidden()
     expect(page.get_by_role("button", name=re.compile("to mend"))).to_be_hidden()
     # In the unit that was typed; a comment of the builder behind it stays.
-    assert '"18 oz", known = "weighed" } # eight cells' in boat.text
+    assert '"18 oz", known = "weighed" } # eight cells' in workbench.text
 
 
-def test_a_trim_is_solved_applied_and_taken_back(boat: Boat, open_page: OpenPage) -> None:
-    before = boat.text
-    page = open_page(boat.at("trim"))
+def test_a_trim_is_solved_applied_and_taken_back(workbench: Workbench, open_page: OpenPage) -> None:
+    before = workbench.text
+    page = open_page(workbench.at("trim"))
     page.get_by_role("button", name="Solve", exact=True).click()
     apply = page.get_by_role("button", name="Apply", exact=True)
     expect(apply).to_be_enabled(timeout=SOLVE_MS)
-    assert boat.text == before
+    assert workbench.text == before
     apply.click()
     expect(page.get_by_text("The trim that the boat file holds")).to_be_visible(timeout=60_000)
-    fitted = [part for part in tomllib.loads(boat.text)["part"] if part.get("from") == "trim"]
+    fitted = [part for part in tomllib.loads(workbench.text)["part"] if part.get("from") == "trim"]
     assert {part["kind"] for part in fitted} == {"lead", "foam"}
     taking_back(page).click()
     expect(page.get_by_text("Taken back: Apply the trim")).to_be_visible()
-    assert boat.text == before
+    assert workbench.text == before
     # The page holds what was found, so that it can be applied again.
     page.keyboard.press("Control+Shift+Z")
     expect(page.get_by_text("Done again: Apply the trim")).to_be_visible()
-    assert [part for part in tomllib.loads(boat.text)["part"] if part.get("from") == "trim"] == fitted
+    assert [part for part in tomllib.loads(workbench.text)["part"] if part.get("from") == "trim"] == fitted
 
 
-def test_the_sheet_of_a_trim_is_shown_and_saved(boat: Boat, open_page: OpenPage) -> None:
-    page = open_page(boat.at("trim"))
+def test_the_sheet_of_a_trim_is_shown_and_saved(workbench: Workbench, open_page: OpenPage) -> None:
+    page = open_page(workbench.at("trim"))
     page.get_by_role("button", name="Solve", exact=True).click()
     expect(page.get_by_role("button", name="Apply", exact=True)).to_be_enabled(timeout=SOLVE_MS)
     with page.expect_download() as saving:
@@ -153,12 +105,12 @@ def test_the_server_goes_and_comes_again_under_an_open_page(
     tmp_path: Path, browser: Browser, open_page: OpenPage, pardoned: list[str]
 ) -> None:
     with serving(demo_shelf(tmp_path / "shelf")) as server:
-        boat = Boat(server, "wren")
-        before = boat.text
-        page = open_page(boat.at("weights"))
+        workbench = Workbench(server, "wren")
+        before = workbench.text
+        page = open_page(workbench.at("weights"))
         type_into(page, cell(page, 4, "mass"), "500 g")
         expect(taking_back(page)).to_be_enabled()
-        assert boat.part("battery")["mass"]["value"] == "500 g"
+        assert workbench.part("battery")["mass"]["value"] == "500 g"
         pardoned += NO_SERVER
         server.kill()
         type_into(page, cell(page, 4, "mass"), "490 g")
@@ -166,19 +118,21 @@ def test_the_server_goes_and_comes_again_under_an_open_page(
         server.start()
         # By itself, and with the step from before the restart.
         expect(page.get_by_role("button", name=re.compile("^Saved"))).to_be_visible(timeout=60_000)
-        assert boat.part("battery")["mass"]["value"] == "500 g"
+        assert workbench.part("battery")["mass"]["value"] == "500 g"
         taking_back(page).click()
         expect(cell(page, 4, "mass")).to_contain_text("506 g")
-        assert boat.text == before
+        assert workbench.text == before
 
 
-def test_a_boat_goes_out_as_zip_and_comes_in_again(boat: Boat, open_page: OpenPage, tmp_path: Path) -> None:
-    page = open_page(boat.at("boat"))
+def test_a_boat_goes_out_as_zip_and_comes_in_again(
+    workbench: Workbench, open_page: OpenPage, tmp_path: Path
+) -> None:
+    page = open_page(workbench.at("boat"))
     with page.expect_download() as saving:
         from_menu(page, "Save a copy as zip")
     packed = tmp_path / saving.value.suggested_filename
     saving.value.save_as(packed)
-    assert packed.name == f"{boat.name}.zip"
+    assert packed.name == f"{workbench.boat}.zip"
     page.get_by_role("link", name="To the shelf").click()
     with page.expect_file_chooser() as choosing:
         page.get_by_role("button", name="Import a zip").click()
@@ -186,11 +140,11 @@ def test_a_boat_goes_out_as_zip_and_comes_in_again(boat: Boat, open_page: OpenPa
     page.wait_for_url(re.compile(r"#/wren-\d+/boat$"))
     drawn(page)
     name = page.url.split("#/")[1].split("/")[0]
-    assert (boat.server.shelf / name / "boat.toml").read_text("utf-8") == boat.text
+    assert (workbench.server.shelf / name / "boat.toml").read_text("utf-8") == workbench.text
 
 
-def test_a_part_is_dragged_by_thumb_on_the_plan(boat: Boat, open_page: OpenPage) -> None:
-    page = open_page(boat.at("boat"), PHONE)
+def test_a_part_is_dragged_by_thumb_on_the_plan(workbench: Workbench, open_page: OpenPage) -> None:
+    page = open_page(workbench.at("boat"), PHONE)
     drawn(page)
     part_button(page, "battery").tap()
     # She lies bow down, so a thumb that goes straight across would lift the battery too.
@@ -210,22 +164,22 @@ def test_a_part_is_dragged_by_thumb_on_the_plan(boat: Boat, open_page: OpenPage)
     thumb.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
     expect(page.get_by_label("x from bow")).not_to_have_value("270 mm")
     # Bow right: to the right is towards the bow, from which she is measured; and nothing but x has changed.
-    at = boat.part("battery")["at"]
+    at = workbench.part("battery")["at"]
     assert 150.0 < float(at[0].removesuffix(" mm")) < 269.0
     assert at[1:] == [0, "30 mm"]
 
 
-def test_two_pages_on_one_boat_stay_in_step(boat: Boat, open_page: OpenPage) -> None:
-    laptop, phone = open_page(boat.at("weights")), open_page(boat.at("weights"))
+def test_two_pages_on_one_boat_stay_in_step(workbench: Workbench, open_page: OpenPage) -> None:
+    laptop, phone = open_page(workbench.at("weights")), open_page(workbench.at("weights"))
     type_into(laptop, cell(laptop, 4, "mass"), "18 oz")
     expect(cell(phone, 4, "mass")).to_contain_text("18 oz")
     taking_back(phone).click()
     expect(cell(laptop, 4, "mass")).to_contain_text("506 g")
     # An editor beside the workbench is a third one.
-    boat.file.write_text(boat.text.replace('value = "506 g"', 'value = "507 g"'), "utf-8")
+    workbench.file.write_text(workbench.text.replace('value = "506 g"', 'value = "507 g"'), "utf-8")
     for page in (laptop, phone):
         expect(cell(page, 4, "mass")).to_contain_text("507 g")
-    assert boat.part("battery")["mass"]["value"] == "507 g"
+    assert workbench.part("battery")["mass"]["value"] == "507 g"
 
 
 @needs_second_loopback
@@ -233,14 +187,14 @@ def test_an_unpaired_phone_is_refused_and_a_paired_one_let_in(
     tmp_path: Path, browser: Browser, open_page: OpenPage, pardoned: list[str]
 ) -> None:
     with serving(demo_shelf(tmp_path / "shelf"), network=True, DABCHICK_CONFIG=str(tmp_path)) as server:
-        boat = Boat(server, "wren")
+        workbench = Workbench(server, "wren")
         phone = open_page(f"{server.network_address}/#/wren/boat", PHONE)
         expect(phone.get_by_role("heading", name="Pair this device")).to_be_visible()
         expect(phone.get_by_text("battery")).to_have_count(0)
         assert phone.evaluate("fetch('/api/boats/wren').then((answer) => answer.status)") == 401
         pardoned += ["status of 401", "status of 403"]  # asked on purpose, here and with the wrong code
 
-        laptop = open_page(boat.at("boat"))
+        laptop = open_page(workbench.at("boat"))
         from_menu(laptop, "Pair a phone")
         letters = laptop.get_by_label(re.compile("^Code "))
         code = re.sub(r"\s", "", letters.inner_text())
@@ -276,10 +230,10 @@ def tab_to(page: Page, target: Locator) -> None:
 
 
 def test_by_keys_alone_a_boat_is_opened_a_part_moved_and_the_step_taken_back(
-    boat: Boat, open_page: OpenPage
+    workbench: Workbench, open_page: OpenPage
 ) -> None:
-    page = open_page(f"{boat.server.address}/#/")
-    tab_to(page, page.locator(f'a[href="#/{boat.name}/boat"]'))
+    page = open_page(f"{workbench.server.address}/#/")
+    tab_to(page, page.locator(f'a[href="#/{workbench.boat}/boat"]'))
     page.keyboard.press("Enter")
     drawn(page)
     tab_to(page, part_button(page, "battery"))
@@ -291,11 +245,11 @@ def test_by_keys_alone_a_boat_is_opened_a_part_moved_and_the_step_taken_back(
         page.keyboard.press("ArrowLeft")
     page.keyboard.press("Enter")
     expect(page.get_by_label("x from bow")).to_have_value("273 mm")
-    assert boat.part("battery")["at"] == ["273 mm", 0, "30 mm"]
+    assert workbench.part("battery")["at"] == ["273 mm", 0, "30 mm"]
     expect(picture).not_to_have_attribute("aria-label", looked or "")
     page.keyboard.press("Control+z")
     expect(page.get_by_label("x from bow")).to_have_value("270 mm")
-    assert boat.part("battery")["at"] == ["270 mm", 0, "30 mm"]
+    assert workbench.part("battery")["at"] == ["270 mm", 0, "30 mm"]
     tab_to(page, page.get_by_role("banner").get_by_role("link", name="Weights"))
     page.keyboard.press("Enter")
-    expect(page).to_have_url(boat.at("weights"))
+    expect(page).to_have_url(workbench.at("weights"))

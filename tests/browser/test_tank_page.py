@@ -96,3 +96,4 @@ def test_nothing_is_cut_off_and_axe_finds_nothing_serious(workbench: Workbench, 
         page = answered(open_page(workbench.at("tank"), sight))
         expect(page.get_by_role("img", name=re.compile("The boat from starboard"))).to_be_visible()
         assert_sound(page, sight)
+        page.context.close()

@@ -163,7 +163,9 @@ def test_nothing_is_cut_off_and_axe_finds_nothing_serious(workbench: Workbench, 
     first = solved(opened(open_page(workbench.at("trim"))))
     first.get_by_role("button", name="Apply").click()
     expect(first.get_by_text("The trim that the boat file holds")).to_be_visible()
+    first.context.close()
     for sight in SIGHTS:
         page = open_page(workbench.at("trim"), sight)
         expect(page.get_by_text("The trim that the boat file holds")).to_be_visible(timeout=60_000)
         assert_sound(page, sight)
+        page.context.close()

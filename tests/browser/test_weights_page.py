@@ -267,3 +267,4 @@ def test_nothing_is_cut_off_and_axe_finds_nothing_serious(workbench: Workbench, 
     for sight in SIGHTS:
         page = listed(open_page(workbench.at("weights"), sight))
         assert_sound(page, sight)
+        page.context.close()

@@ -77,7 +77,7 @@ class Guard:
         if scope["type"] not in ("http", "websocket"):
             await self._app(scope, receive, send)
             return
-        guarded = _with_headers(send, scope)
+        guarded = _with_headers(send, scope, own=not _came_by(scope, self._settings.lan_addresses))
         try:
             scope[DEVICE] = self._passed(scope)
         except _RefusedError as refused:
@@ -228,8 +228,8 @@ def _came_by(scope: Scope, addresses: tuple[str, ...]) -> bool:
     return server is not None and server[0] in addresses
 
 
-def _with_headers(send: Send, scope: Scope) -> Send:
-    """Adds the safety headers to whatever answer goes out."""
+def _with_headers(send: Send, scope: Scope, *, own: bool) -> Send:
+    """Adds the safety headers to whatever answer goes out; `own`: to this machine itself."""
     in_api = scope["path"].startswith("/api")
 
     async def guarded(message: Message) -> None:
@@ -239,9 +239,11 @@ def _with_headers(send: Send, scope: Scope) -> Send:
                 (b"x-content-type-options", b"nosniff"),
                 (b"referrer-policy", b"no-referrer"),
                 (b"cross-origin-resource-policy", b"same-origin"),
-                (b"cross-origin-opener-policy", b"same-origin"),
                 (b"content-security-policy", (ANSWER_POLICY if in_api else PAGE_POLICY).encode()),
             ]
+            if own:
+                # Over plain HTTP in the network a browser ignores it, and complains of it on every page.
+                extra.append((b"cross-origin-opener-policy", b"same-origin"))
             if in_api:
                 extra.append((b"cache-control", b"no-store"))
             else:

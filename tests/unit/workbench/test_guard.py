@@ -230,6 +230,13 @@ def test_a_channel_ends_when_the_pairing_is_taken_back() -> None:
             socket.receive_text()
 
 
+def test_what_a_browser_heeds_over_https_alone_is_not_sent_into_the_network() -> None:
+    """It would be ignored there, with a complaint in the console of every page."""
+    answer = client(WITH_LAN, address=PHONE, host=f"{LAN}:{PORT}").get("/")
+    assert answer.status_code == 200
+    assert "cross-origin-opener-policy" not in answer.headers
+
+
 def test_every_answer_carries_the_safety_headers_refusals_too() -> None:
     for answer in (
         client(ALONE).get("/"),
@@ -238,6 +245,7 @@ def test_every_answer_carries_the_safety_headers_refusals_too() -> None:
     ):
         assert answer.headers["x-content-type-options"] == "nosniff"
         assert answer.headers["referrer-policy"] == "no-referrer"
+        assert answer.headers["cross-origin-opener-policy"] == "same-origin"
         policy = answer.headers["content-security-policy"]
         assert "default-src 'none'" in policy
         assert "frame-ancestors" in policy
