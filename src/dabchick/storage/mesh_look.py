@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from dabchick.model.advice import Advice, BoatError
 from dabchick.physics.surface import SurfaceReport, Vector, faults
+from dabchick.storage.coarser import coarser
 from dabchick.storage.mesh_advice import fault_advice
 from dabchick.storage.mesh_file import RawMesh, read_triangles, walled
 from dabchick.storage.mesh_size import HULL_LENGTH_M, METRES, length_advice, unit_advice
@@ -17,10 +18,8 @@ from dabchick.storage.station_table import read_stations
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
-MOST_DRAWN: Final = 60_000
+MOST_DRAWN: Final = 30_000
 """Triangles of the mesh for drawing."""
-_FINEST_GRID: Final = 400
-"""Cells along the longest side that the search for a coarser mesh begins with."""
 
 
 @dataclass(frozen=True)
@@ -152,34 +151,6 @@ def _places(report: SurfaceReport) -> list[Vector]:
         *(face.centre for face in (*report.degenerate_faces, *report.duplicate_faces)),
         *(pair.start for pair in report.crossings),
     ]
-
-
-def coarser(vertices: Array, faces: Indices, most: int) -> tuple[Array, Indices]:
-    """A mesh to look at with at most so many triangles: corners in one cell of a grid become their mean.
-
-    For drawing alone: it is no closed surface any more. A mesh that is small enough stays as it is.
-    """
-    cells = _FINEST_GRID
-    low = vertices.min(axis=0)
-    longest = float(np.ptp(vertices, axis=0).max())
-    drawn = vertices, faces
-    while len(drawn[1]) > most and cells > 4:
-        size = longest / cells
-        place = np.floor((vertices - low) / size).astype(np.int64)
-        number = (place[:, 0] * (cells + 1) + place[:, 1]) * (cells + 1) + place[:, 2]
-        _, cell, count = np.unique(number, return_inverse=True, return_counts=True)
-        cell = cell.reshape(-1)
-        middles = np.stack([np.bincount(cell, weights=vertices[:, k]) / count for k in range(3)], axis=1)
-        kept = cell[faces]
-        apart = (kept != np.roll(kept, 1, axis=1)).all(axis=1)
-        low_first = np.argmin(kept[apart], axis=1)
-        turned = np.stack(
-            [np.take_along_axis(kept[apart], ((low_first + k) % 3)[:, None], axis=1)[:, 0] for k in range(3)],
-            axis=1,
-        )
-        drawn = middles, np.unique(turned, axis=0)
-        cells = int(cells * 0.8)
-    return drawn
 
 
 def _vector(values: Array) -> Vector:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from dabchick.physics.solid import Solid
 from dabchick.physics.surfaces import MeshShape, MeshSurface, RevolvedSurface, Surface
 from dabchick.report.silhouettes import Look, silhouette
+from dabchick.storage.coarser import coarser
 from dabchick.workbench.shapes.scene import Outlines
 
 Array = NDArray[np.float64]
@@ -20,8 +21,8 @@ Ring = list[tuple[float, float]]
 
 SIDES: Final = 64
 """Of round bodies."""
-MOST_TRIANGLES: Final = 250_000
-"""Of one body; a larger one is thinned, for drawing alone."""
+MOST_TRIANGLES: Final = 14_000
+"""Of one body; a finer one is thinned, for drawing alone. More show nothing more on a screen and take their time."""
 GRID_SHARE: Final = 2e-4
 """Outlines keep to a grid of this share of the body's longest side, and at least to `LEAST_GRID_M`."""
 LEAST_GRID_M: Final = 2e-5
@@ -109,7 +110,7 @@ def _drawn(solid: Solid) -> Drawn:
     every, triangles = np.concatenate(vertices), np.concatenate(faces)
     thin = len(triangles) > MOST_TRIANGLES
     if thin:
-        every, triangles = thinned(every, triangles, MOST_TRIANGLES)
+        every, triangles = coarser(every, triangles, MOST_TRIANGLES)
     used, inverse = np.unique(triangles, return_inverse=True)
     return Drawn(
         every[used].astype("<f4"),
@@ -141,34 +142,3 @@ def outlines(form: Drawn, anchor: Array) -> Outlines:
         for (look, rings), axes in zip(form.rings.items(), _AXES.values(), strict=True)
     }
     return Outlines(side=at["side"], top=at["top"], end=at["end"])
-
-
-def thinned(vertices: Array, faces: NDArray[np.int64], most: int) -> tuple[Array, NDArray[np.int64]]:
-    """At most `most` triangles: corners within one cell of a grid become their mean, and flat triangles go.
-
-    The grid grows until that is enough.
-    """
-    corners = vertices[faces]
-    area = 0.5 * float(
-        np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1).sum()
-    )
-    low = vertices.min(axis=0)
-    cell = np.sqrt(area / most)
-    while True:
-        seat = np.floor((vertices - low) / cell).astype(np.int64)
-        span = seat.max(axis=0) + 1
-        _, group, held = np.unique(
-            (seat[:, 0] * span[1] + seat[:, 1]) * span[2] + seat[:, 2],
-            return_inverse=True,
-            return_counts=True,
-        )
-        joined = group[faces]
-        left = joined[
-            (joined[:, 0] != joined[:, 1]) & (joined[:, 1] != joined[:, 2]) & (joined[:, 2] != joined[:, 0])
-        ]
-        if len(left) <= most:
-            means = np.column_stack(
-                [np.bincount(group, weights=vertices[:, axis]) / held for axis in range(3)]
-            )
-            return means, left
-        cell *= 1.2

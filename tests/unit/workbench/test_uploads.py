@@ -13,7 +13,7 @@ from fastapi.testclient import TestClient
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dabchick.storage.mesh_look import MOST_DRAWN, coarser, look_at
+from dabchick.storage.mesh_look import look_at
 from dabchick.workbench import uploads as uploads_module
 from dabchick.workbench.site import Site
 from dabchick.workbench.uploads import Uploads, safe_name
@@ -285,17 +285,6 @@ def test_files_go_after_an_hour_and_at_the_end() -> None:
     folder = files.folder()
     files.close()
     assert not folder.exists()
-
-
-def test_a_large_mesh_is_drawn_coarser_and_keeps_its_size() -> None:
-    vertices, faces = egg(600.0, 100.0, 400, 200)
-    assert len(faces) > 2 * MOST_DRAWN
-    drawn, triangles = coarser(vertices, faces, MOST_DRAWN)
-    assert MOST_DRAWN / 4 < len(triangles) <= MOST_DRAWN
-    assert np.ptp(drawn, axis=0) == pytest.approx(np.ptp(vertices, axis=0), rel=0.01)
-    corners = drawn[triangles]
-    volume = float(np.einsum("ij,ij->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6.0)
-    assert volume == pytest.approx(broken.volume((vertices, faces)), rel=0.01), "its faces still look outward"
 
 
 def test_a_look_moves_nothing(tmp_path: Path) -> None:

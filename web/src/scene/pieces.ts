@@ -1,7 +1,7 @@
 /** Things of the scene as three.js objects: a surface, hairlines along its sharp edges, and its theme. */
 
 import * as THREE from "three";
-import { toCreasedNormals } from "three/examples/jsm/utils/BufferGeometryUtils.js";
+import { mergeVertices, toCreasedNormals } from "three/examples/jsm/utils/BufferGeometryUtils.js";
 import { LOOKS, type Colours, type Look, type PieceKind } from "./looks";
 import { material, paint, plain } from "./materials";
 import type { Mesh } from "./meshes";
@@ -11,6 +11,8 @@ import type { Vec3 } from "./vectors";
 const CREASE = Math.PI / 6;
 /** Beyond this, splitting a surface at its creases takes longer than a builder waits. */
 const CREASED_TRIANGLES = 20_000;
+/** From here on it pays to work out a corner once for all the faces that meet there. */
+const SHARED_TRIANGLES = 2_000;
 
 function geometryOf(positions: ArrayLike<number>, indices: ArrayLike<number>): THREE.BufferGeometry {
   const shared = new THREE.BufferGeometry();
@@ -25,7 +27,10 @@ function geometryOf(positions: ArrayLike<number>, indices: ArrayLike<number>): T
   }
   const creased = toCreasedNormals(shared, CREASE);
   shared.dispose();
-  return creased;
+  if (indices.length / 3 < SHARED_TRIANGLES) return creased;
+  const joined = mergeVertices(creased, 0);
+  creased.dispose();
+  return joined;
 }
 
 /** One thing on screen. */
