@@ -57,7 +57,8 @@ def listen_near(port: int, lan: tuple[str, ...] = ()) -> list[socket.socket]:
 
 
 def _bound(family: socket.AddressFamily, address: str, port: int) -> socket.socket:
-    entry = socket.socket(family, socket.SOCK_STREAM)
+    # With the protocol by name: only then does asyncio send small answers at once, without 40 ms of waiting for more.
+    entry = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         if family == socket.AF_INET6:
             entry.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 1)
