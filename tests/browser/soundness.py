@@ -11,8 +11,10 @@ SIGHTS = (Sight(), Sight(1024, 768, "dark"), Sight(390, 844, touch=True), Sight(
 
 
 def assert_sound(page: Page, sight: Sight) -> None:
-    """No heading or name cut off, nothing wider than the window, nothing serious found by axe."""
+    """No heading or name cut off, nothing wider or longer than the window, nothing serious found by axe."""
     assert page.evaluate("document.documentElement.scrollWidth") == sight.width
+    # A page scrolls within its frame, between the heads and the tabs.
+    assert page.evaluate("document.documentElement.scrollHeight") == sight.height
     cut = page.evaluate(
         "[...document.querySelectorAll("
         "'h1, h2, h3, label, legend, th, dt, dd, .name, .sentence, .ag-header-cell-text')]"

@@ -170,6 +170,7 @@ def test_nothing_serious_for_people_and_nothing_cut_off(
     page.locator("input[type=file]").set_input_files(open_hull(tmp_path / "open.stl"))
     expect(page.get_by_role("button", name="Repair")).to_be_visible(timeout=60_000)
     assert page.evaluate("document.documentElement.scrollWidth") <= sight.width
+    assert page.evaluate("document.documentElement.scrollHeight") == sight.height
     assert page.locator("main").evaluate("main => main.scrollWidth - main.clientWidth") == 0
     page.evaluate(AXE.read_text("utf-8"))
     found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")

@@ -121,6 +121,7 @@ def test_nothing_serious_for_people_and_nothing_cut_off(
 ) -> None:
     page = begun(workbench, open_page, sight)
     assert page.evaluate("document.documentElement.scrollWidth") <= sight.width
+    assert page.evaluate("document.documentElement.scrollHeight") == sight.height
     page.evaluate(AXE.read_text("utf-8"))
     found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
     serious = [one["id"] for one in found["violations"] if one["impact"] in ("serious", "critical")]
