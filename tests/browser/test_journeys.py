@@ -119,6 +119,7 @@ def test_the_server_goes_and_comes_again_under_an_open_page(
         # By itself, and with the step from before the restart.
         expect(page.get_by_role("button", name=re.compile("^Saved"))).to_be_visible(timeout=60_000)
         assert workbench.part("battery")["mass"]["value"] == "500 g"
+        expect(cell(page, 4, "mass")).to_contain_text("500 g")
         taking_back(page).click()
         expect(cell(page, 4, "mass")).to_contain_text("506 g")
         assert workbench.text == before

@@ -2,7 +2,7 @@
 import type { Component } from "svelte";
 import type { BoatStore } from "./boat.svelte";
 import type { Drawing } from "./Icon.svelte";
-import type { BoatPage } from "./route";
+import type { BoatPage, Tab } from "./route";
 
 type Page = Component<{ store: BoatStore }>;
 
@@ -12,6 +12,7 @@ export const PAGES: Record<BoatPage, () => Promise<{ default: Page }>> = {
   tank: () => import("../tank/Page.svelte"),
   trim: () => import("../trim/Page.svelte"),
   hull: () => import("../hull/Page.svelte"),
+  fit: () => import("../fit/Page.svelte"),
   versions: () => import("../versions/Page.svelte"),
 };
 
@@ -21,14 +22,16 @@ export const TITLES: Record<BoatPage, string> = {
   tank: "Tank",
   trim: "Trim",
   hull: "Hull",
+  fit: "Fit",
   versions: "Versions",
 };
 
-export const ICONS: Record<BoatPage, Drawing> = {
+export const ICONS: Record<Tab, Drawing> = {
   boat: "boat",
   weights: "weights",
   tank: "tank",
   trim: "trim",
   hull: "hull",
+  fit: "fit",
   versions: "versions",
 };

@@ -1,6 +1,9 @@
 /** The address in words: `#/` shelf, `#/new`, `#/pair`, `#/{boat}/{page}`. */
-export const BOAT_PAGES = ["boat", "weights", "tank", "trim", "hull", "versions"] as const;
+export const TABS = ["boat", "weights", "tank", "trim", "hull", "fit", "versions"] as const;
+/** Pages with tabs, and those that another page leads to. */
+export const BOAT_PAGES = [...TABS] as const;
 
+export type Tab = (typeof TABS)[number];
 export type BoatPage = (typeof BOAT_PAGES)[number];
 
 export type Route =
