@@ -13,8 +13,11 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-LEAF_SIZE = 32
+LEAF_SIZE = 64
 """Most triangles in a cluster that is not split further (tuned with `make bench`)."""
+LENGTHWISE = 4.5
+"""So many times as many triangles along the longest side of the mesh as across it are left together: water cuts a
+boat along her length, and few long clusters lie in its way where there would be many square ones (tuned likewise)."""
 MOST_VERTICES = 64
 """Most vertices in such a cluster; when triangles share none, clusters are split down to 21 triangles."""
 SUM_SIZE = 34
@@ -59,8 +62,9 @@ def triangle_sums(corners: Array) -> Array:
 def _median_order(centres: Array, spans: Array, depth: int, size: int) -> Index:
     """Triangle numbers as (2**depth, size) rows, one row a leaf; the number m stands for an empty seat.
 
-    Each split runs across the axis along which most triangles lie, by their own extents `spans` (m, 3): long
-    triangles, as on a slender hull, then give clusters that are few triangles across whichever way the water cuts.
+    Each split runs across the axis along which most triangles lie, by their own extents `spans` (m, 3), those along
+    the longest side of the mesh counted `LENGTHWISE` times less: on a slender hull with long triangles and on a fine
+    one alike, the clusters are then few across whichever way she heels.
     """
     count = len(centres)
     # One row an axis: reducing along the last axis of a long row is many times as fast as along a short one.
@@ -68,12 +72,14 @@ def _median_order(centres: Array, spans: Array, depth: int, size: int) -> Index:
     high_keys = np.vstack([centres, np.full((1, 3), -np.inf)]).T.copy()
     span_keys = np.vstack([spans, np.zeros((1, 3))]).T.copy()
     order = np.minimum(np.arange(size << depth), count)
+    length = int(np.argmax(np.ptp(centres, axis=0)))
     for level in range(depth):
         rows = order.reshape(1 << level, -1)
         extent = [
             (high[rows].max(axis=1) - low[rows].min(axis=1)) / np.maximum(span[rows].sum(axis=1), 1e-300)
             for low, high, span in zip(low_keys, high_keys, span_keys, strict=True)
         ]
+        extent[length] /= LENGTHWISE
         axis = np.argmax(extent, axis=0)
         keys = low_keys[axis[:, None], rows]
         half = rows.shape[1] // 2
