@@ -61,7 +61,7 @@ def test_curvature_of_a_circle_and_the_way_its_comb_stands() -> None:
     for points in (circle, circle[::-1]):
         teeth = comb(fair(points), 25, 3.0)
         assert np.linalg.norm(teeth[:, 0], axis=1) == pytest.approx(np.full(25, 2.0), rel=1e-5)
-        assert np.linalg.norm(teeth[:, 1], axis=1) == pytest.approx(np.full(25, 3.5), rel=1e-3)
+        assert np.linalg.norm(teeth[:, 1], axis=1) == pytest.approx(np.full(25, 3.5), rel=5e-3)
 
 
 def test_samples_hold_ends_and_corners() -> None:
