@@ -101,11 +101,23 @@ def _valid(model: type[BaseModel], table: Any, path: Path, dropped: list[str]) -
     return rest
 
 
+def advice_of(
+    fault: ValidationError, content: Content, model: type[BaseModel], examples: Mapping[str, str]
+) -> list[Advice]:
+    """Advice, each once, on another kind of file, read as `model`; `examples` say how a missing key is written."""
+    return _once([_advice(error, content, model, examples) for error in fault.errors(include_url=False)])
+
+
 def _once(advice: list[Advice]) -> list[Advice]:
     return list(dict.fromkeys(advice))
 
 
-def _advice(error: ErrorDetails, content: Content) -> Advice:
+def _advice(
+    error: ErrorDetails,
+    content: Content,
+    model: type[BaseModel] = Boat,
+    examples: Mapping[str, str] | None = None,
+) -> Advice:
     path: Path = tuple(error["loc"])
     there = present(path, content)
     kind = error["type"]
@@ -119,9 +131,9 @@ def _advice(error: ErrorDetails, content: Content) -> Advice:
             given=given(value_at(there, content)),
         )
     if kind == "extra_forbidden":
-        return _unknown_key(path, content)
+        return _unknown_key(path, content, model)
     if kind == "missing":
-        return _missing_key(path, content)
+        return _missing_key(path, content, _EXAMPLES if examples is None else examples)
     what, todo, allowed = _plain_words(kind, context, error["msg"])
     return Advice(
         what=what, todo=todo, allowed=allowed, key=dotted(there), given=given(value_at(there, content))
@@ -141,8 +153,8 @@ def given(value: Any) -> str:
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
-def _unknown_key(path: Path, content: Content) -> Advice:
-    keys = _keys_of(path[:-1])
+def _unknown_key(path: Path, content: Content, model: type[BaseModel]) -> Advice:
+    keys = _keys_of(path[:-1], model)
     word = str(path[-1])
     near = difflib.get_close_matches(word.lower(), keys, n=1, cutoff=0.6)
     if not near:
@@ -177,7 +189,7 @@ _TAKEN_FOR: Final = {
 }
 
 
-def _missing_key(path: Path, content: Content) -> Advice:
+def _missing_key(path: Path, content: Content, examples: Mapping[str, str]) -> Advice:
     name = str(path[-1])
     there = present(path, content)
     table = value_at(there, content)
@@ -193,7 +205,7 @@ def _missing_key(path: Path, content: Content) -> Advice:
         owner = f' of "{table["name"]}"'
     return Advice(
         what=f'The key "{name}"{owner} is missing.',
-        todo=_EXAMPLES.get(name, f'Add "{name}" here.'),
+        todo=examples.get(name, f'Add "{name}" here.'),
         key=dotted((*there, name)),
     )
 
@@ -213,9 +225,8 @@ _EXAMPLES: Final = {
 }
 
 
-def _keys_of(path: Path) -> list[str]:
-    """The keys that are allowed in the table at a path."""
-    model: Any = Boat
+def _keys_of(path: Path, model: Any) -> list[str]:
+    """The keys that are allowed in the table at a path of a file that is read as `model`."""
     for step in path:
         if isinstance(step, int):
             continue
