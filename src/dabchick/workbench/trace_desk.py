@@ -53,7 +53,10 @@ class TraceDesk:
         return Found(file, used, _mark(text), tables)
 
     def keep(self, bench: Bench, tables: Mapping[str, Any], base: str) -> Found:
-        """Write the trace in one step. Raises Stale where it is no longer as at `base`, BoatError with what is wrong."""
+        """Write the trace in one step.
+
+        Raises Stale where it is no longer as at `base`, BoatError with what is wrong.
+        """
         trace_of({"dabchick_trace": 1, **tables})
         text = tables_text(tables)
         with self._lock:

@@ -193,7 +193,12 @@ _RESERVED: Final = {
 """Names that stand for devices on some systems, whatever follows the dot."""
 
 
-_PLAN_HEADS: Final = {".png": b"\x89PNG\r\n", ".jpg": b"\xff\xd8\xff", ".jpeg": b"\xff\xd8\xff", ".pdf": b"%PDF-"}
+_PLAN_HEADS: Final = {
+    ".png": b"\x89PNG\r\n",
+    ".jpg": b"\xff\xd8\xff",
+    ".jpeg": b"\xff\xd8\xff",
+    ".pdf": b"%PDF-",
+}
 
 
 def unlike(name: str, head: bytes) -> Advice | None:
@@ -202,7 +207,9 @@ def unlike(name: str, head: bytes) -> Advice | None:
     other = next((what for mark, what in _OTHERS if head.startswith(mark)), None)
     if suffix in _PLAN_HEADS:
         # Some programs put a few bytes before a document; its readers look for its mark in the first kilobyte.
-        fits = _PLAN_HEADS[suffix] in head[:1024] if suffix == ".pdf" else head.startswith(_PLAN_HEADS[suffix])
+        fits = (
+            _PLAN_HEADS[suffix] in head[:1024] if suffix == ".pdf" else head.startswith(_PLAN_HEADS[suffix])
+        )
         return None if fits else _other_plan(name, other or "of another kind")
     if other is None and suffix == ".3mf" and not head.startswith(b"PK\x03\x04"):
         other = "no 3MF archive"
