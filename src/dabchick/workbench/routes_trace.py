@@ -34,6 +34,7 @@ from dabchick.workbench.shapes.trace import (
     PlanAsk,
     PlanOut,
     Trace,
+    TracedCurve,
     TraceFigures,
     TraceIn,
     TraceOut,
@@ -262,10 +263,7 @@ def _trace_out(bench: Bench, found: Found) -> TraceOut:
         told += [AdviceOut.of(entry) for entry in wrong]
         mark = picture_mark(bench.folder / name) if not wrong else ""
         pictures.append(PictureOut(name=name, width=size[0], height=size[1], mark=mark))
-    curves: list[list[CurveDrawn]] = [
-        [drawn(FairWish(points=curve.points, corners=curve.corners)) for curve in view.curve]
-        for view in trace.view
-    ]
+    curves: list[list[CurveDrawn]] = [[drawn(_wish(curve)) for curve in view.curve] for view in trace.view]
     return TraceOut(
         base=found.mark,
         file=found.file.name,
@@ -275,6 +273,10 @@ def _trace_out(bench: Bench, found: Found) -> TraceOut:
         drawn=curves,
         advice=told,
     )
+
+
+def _wish(curve: TracedCurve) -> FairWish:
+    return FairWish(points=curve.points, corners=curve.corners, closed=curve.role == "outline")
 
 
 def _shape(found: Found) -> Trace:

@@ -23,6 +23,8 @@ def drawn(wish: FairWish) -> CurveDrawn:
     """The curve through the points; nothing where they make none yet, such as a single one, or two in one place."""
     points = np.array(wish.points, np.float64).reshape(-1, 2)
     corners = [corner for corner in wish.corners if corner < len(points)]
+    if wish.closed and len(points) > 2 and (points[0] != points[-1]).any():
+        points = np.vstack([points, points[:1]])
     if len(points) < 2:
         return _NOTHING
     try:

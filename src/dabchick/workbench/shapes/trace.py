@@ -180,6 +180,8 @@ class FairWish(Shape):
 
     points: list[Place] = Field(max_length=MOST_POINTS)
     corners: list[Annotated[int, Field(ge=0, lt=MOST_POINTS)]] = Field(default=[], max_length=MOST_POINTS)
+    closed: bool = False
+    """Back to its first point, where it has a corner."""
     comb_scale: Annotated[float, Field(ge=0.0, le=1e12, allow_inf_nan=False)] | None = None
     """As told the last time, so that the comb does not jump while a point is dragged."""
 
