@@ -140,7 +140,7 @@ def revolved(
     sections[:, :, 0] = rings[:, None]
     sections[:, :, 1] = size[:, None] * np.sin(angle)
     sections[:, :, 2] = axis[:, None] - size[:, None] * np.cos(angle)
-    vertices, faces = _skinned(sections)
+    vertices, faces = skinned(sections)
     return Loft(vertices, faces, outline.first_end, outline.last_end, float(grown - 1.0))
 
 
@@ -224,7 +224,7 @@ def lofted(
     sections[:, :, 0] = rings[:, None]
     sections[:, :, 1] = np.concatenate([zero, coarse, zero, -coarse[:, ::-1]], axis=1)
     sections[:, :, 2] = np.concatenate([up[:, :1], up, up[:, -1:], up[:, ::-1]], axis=1)
-    vertices, faces = _skinned(sections)
+    vertices, faces = skinned(sections)
     return Loft(vertices, faces, breadth.first_end, breadth.last_end, float(grown.max() - 1.0))
 
 
@@ -257,12 +257,13 @@ def _along(x: Array, rings: int, first_round: bool, last_round: bool) -> Array:
     return np.concatenate(places)
 
 
-def _skinned(sections: Array) -> tuple[Array, Indices]:
+def skinned(sections: Array, cap: Indices | None = None) -> tuple[Array, Indices]:
     """Closed outward mesh through rings (r, c, 3) in order of x; c even.
 
     Corner 0 is the middle of the keel, then over port (+y) to the middle of the top at c / 2 and back over
     starboard, corner c - k opposite corner k. Corners at one place become one vertex and faces with the same
-    vertex twice fall away, so that ends close to points, edges or flat faces without seams.
+    vertex twice fall away, so that ends close to points, edges or flat faces without seams. `cap` (f, 3) are the
+    faces over a ring as seen from +x, where rungs from port to starboard do not fit the section.
     """
     rings, corners = sections.shape[:2]
     number = np.arange(rings * corners).reshape(rings, corners)
@@ -274,7 +275,7 @@ def _skinned(sections: Array) -> tuple[Array, Indices]:
     two = np.where(
         port, np.stack([here, ahead_next, ahead], -1), np.stack([here_next, ahead_next, ahead], -1)
     )
-    cap = _cap(corners)
+    cap = _cap(corners) if cap is None else cap
     faces = np.concatenate([one.reshape(-1, 3), two.reshape(-1, 3), number[0][cap[:, ::-1]], number[-1][cap]])
     points, joined = np.unique(sections.reshape(-1, 3) + 0.0, axis=0, return_inverse=True)
     faces = joined.reshape(-1)[faces]
