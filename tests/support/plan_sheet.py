@@ -87,7 +87,9 @@ class Sheet:
         for station in range(1, 10):
             x = self.side.middle[0] - self.side.along + 0.2 * station * self.side.along
             for oval in (self.side, self.top):
-                pen.line((x, oval.middle[1] - oval.up - 10, x, oval.middle[1] + oval.up + 10), fill=190, width=1)
+                pen.line(
+                    (x, oval.middle[1] - oval.up - 10, x, oval.middle[1] + oval.up + 10), fill=190, width=1
+                )
         (left, y), (right, _) = self.bar
         pen.rectangle((left, y - 6, right, y + 6), outline=30, width=2)
         pen.rectangle((left, y - 6, 0.5 * (left + right), y + 6), fill=30)

@@ -200,6 +200,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
             trace_work,
             dict(found.tables),
             pictures,
+            found.file.name,
             boat=bench.name,
             seconds=FIGURES_SECONDS,
             then=lambda result: figures_of(found.mark, result, units),

@@ -12,10 +12,10 @@ SAMPLES_A_SPAN: Final = 10
 MOST_SAMPLES: Final = 480
 TEETH_A_SPAN: Final = 6
 MOST_TEETH: Final = 240
-USUAL_TOOTH: Final = 0.08
+USUAL_TOOTH: Final = 0.05
 """Of the curve's diagonal, for a tooth of middling curvature."""
-LONGEST_TOOTH: Final = 0.3
-"""Of the curve's diagonal; a tight bend at a nose would run off the sheet otherwise."""
+LONGEST_TOOTH: Final = 0.12
+"""Of the curve's diagonal: teeth near it are drawn shorter than they are, or a tight nose would run off the sheet."""
 _NOTHING: Final = CurveDrawn(line=[], comb=[], comb_scale=0.0)
 
 
@@ -54,8 +54,8 @@ def _comb(curve: FairCurve, count: int, scale: float | None) -> tuple[np.ndarray
     way = teeth[:, 1] - teeth[:, 0]
     size = np.linalg.norm(way, axis=1)
     most = LONGEST_TOOTH * diagonal
-    shorter = np.minimum(1.0, most / np.maximum(size, 1e-9))[:, None]
-    return np.stack([teeth[:, 0], teeth[:, 0] + shorter * way], axis=1), scale
+    shorter = most * np.tanh(size / most) / np.maximum(size, 1e-9)
+    return np.stack([teeth[:, 0], teeth[:, 0] + shorter[:, None] * way], axis=1), scale
 
 
 def _flat(values: np.ndarray) -> list[float]:

@@ -151,7 +151,8 @@ export function bowward(view: View): Place {
 
 /** A mark between two places; a level line leads towards the bow, in a section to port. */
 export function marked(view: View, name: MarkName, from: Place, to: Place): View {
-  const turned = name === "level" && view.kind !== "section" && (to[0] - from[0]) * (view.bow === "left" ? -1 : 1) < 0;
+  const turned =
+    name === "level" && view.kind !== "section" && (to[0] - from[0]) * (view.bow === "left" ? -1 : 1) < 0;
   const old = view[name];
   const mark: Mark = turned ? { from: to, to: from } : { from, to };
   if (old?.length) mark.length = old.length;
@@ -167,7 +168,11 @@ export function markMoved(view: View, name: MarkName, end: "from" | "to", place:
 export function turnedRound(view: View, bow: "left" | "right"): View {
   if (view.bow === bow) return view;
   const level = view.level ? { ...view.level, from: view.level.to, to: view.level.from } : view.level;
-  const turned = { ...view, bow, curve: view.curve.map((one) => (one.role === "outline" ? one : reversed(one))) };
+  const turned = {
+    ...view,
+    bow,
+    curve: view.curve.map((one) => (one.role === "outline" ? one : reversed(one))),
+  };
   return level ? { ...turned, level } : turned;
 }
 

@@ -24,7 +24,11 @@ export function targets(view: View, curve: number, point: number | null): Target
   const own = view.curve[curve];
   const lines: { from: Place; to: Place; what: string }[] = [];
   if (view.level)
-    lines.push({ from: view.level.from, to: view.level.to, what: view.kind === "top" ? "the middle line" : "the level line" });
+    lines.push({
+      from: view.level.from,
+      to: view.level.to,
+      what: view.kind === "top" ? "the middle line" : "the level line",
+    });
   if (view.square)
     lines.push({
       from: view.square.from,

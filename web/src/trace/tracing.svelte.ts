@@ -32,7 +32,8 @@ interface Step {
 }
 
 /** What is under the hand right now and not yet a step. */
-export type Held = { kind: "point"; at: number; to: Place } | { kind: "mark"; mark: MarkName; end: End; to: Place };
+export type Held =
+  { kind: "point"; at: number; to: Place } | { kind: "mark"; mark: MarkName; end: End; to: Place };
 
 const MOST_STEPS = 200;
 const AGAIN_MS = 2000;
@@ -162,7 +163,10 @@ export class Tracing {
     if (!trace || !curve || !view) return;
     const [longer, where] = inserted(curve, place, at);
     const ordered = longer.points.length === 2 ? inOrder(longer, view) : longer;
-    this.step(`Add a point to ${curveTitle(curve)}`, withCurve(trace, this.view, this.curve, () => ordered));
+    this.step(
+      `Add a point to ${curveTitle(curve)}`,
+      withCurve(trace, this.view, this.curve, () => ordered),
+    );
     this.point = ordered === longer ? where : longer.points.length - 1 - where;
   }
 
@@ -201,7 +205,12 @@ export class Tracing {
   }
 
   /** A view on a picture that was brought in, or on one that is here already. */
-  async addView(wish: { kind: View["kind"]; upload?: string; picture?: string; name?: string }): Promise<boolean> {
+  async addView(wish: {
+    kind: View["kind"];
+    upload?: string;
+    picture?: string;
+    name?: string;
+  }): Promise<boolean> {
     const before = this.trace;
     await this.settled();
     try {
@@ -223,7 +232,8 @@ export class Tracing {
   takeTheirs(): void {
     const out = this.theirs;
     if (!out) return;
-    if (this.trace) this.#past = [...this.#past, { what: "Take the other window's trace", trace: this.trace }];
+    if (this.trace)
+      this.#past = [...this.#past, { what: "Take the other window's trace", trace: this.trace }];
     this.#future = [];
     this.theirs = null;
     this.#unsaved = null;

@@ -38,7 +38,11 @@ export function zoomed(look: Look, factor: number, at: Place, picture: Size, boa
   const least = Math.min(fitted(picture, board).scale, 1) / 2;
   const scale = Math.min(Math.max(look.scale * factor, least), CLOSEST);
   const part = look.scale / scale;
-  return within({ x: at[0] - (at[0] - look.x) * part, y: at[1] - (at[1] - look.y) * part, scale }, picture, board);
+  return within(
+    { x: at[0] - (at[0] - look.x) * part, y: at[1] - (at[1] - look.y) * part, scale },
+    picture,
+    board,
+  );
 }
 
 /** Shifted by a way of the hand in screen pixels. */

@@ -211,11 +211,15 @@ class TraceFigures(Shape):
 
     base: str
     """Of the document that was worked out."""
+    closes: bool
+    """It can be a boat's hull: nothing in `advice` is an error."""
     lines: list[Line]
     bodies: list[TracedShell]
-    """The hull first; empty while it does not close."""
+    """The hull first; empty while it cannot be drawn."""
     advice: list[AdviceOut]
     assumptions: list[str]
+    validity: str
+    """What the bands hold and what not."""
 
 
 class PlanAsk(Shape):
