@@ -131,6 +131,7 @@ class Hull(Table):
 
     stations: str | None = None
     mesh: str | None = None
+    trace: str | None = None
     unit: MeshUnit | None = None
     bow: Direction = "+x"
     """Which way the bow points in the mesh file."""

@@ -11,6 +11,8 @@ from dabchick.model.keys import dotted
 from dabchick.model.reading import Draft, given
 from dabchick.model.units import UnitSet, shown
 
+FORMS = ("stations", "mesh", "trace")
+"""The keys that give the hull's form; a boat has one of them."""
 ON_RAIL_M = 0.002
 """How far `at` may stand off the straight line between the two ends of its rail."""
 
@@ -106,14 +108,15 @@ def _water(table: Water) -> Iterator[Advice]:
 
 
 def _hull(hull: Hull) -> Iterator[Advice]:
-    if (hull.stations is None) == (hull.mesh is None):
-        both = hull.mesh is not None
+    forms = [key for key in FORMS if getattr(hull, key) is not None]
+    if len(forms) != 1:
+        count = {2: "two", 3: "three"}.get(len(forms), f"{len(forms)}")
         yield Advice(
-            what="The hull has two forms, stations and a mesh." if both else "The hull has no form.",
+            what=f"The hull has {count} forms: {', '.join(forms)}." if forms else "The hull has no form.",
             todo="Keep one of them."
-            if both
-            else 'Add stations = "file.csv", or mesh = "file.stl" and its unit.',
-            key="hull.mesh" if both else "hull.stations",
+            if forms
+            else 'Add stations = "file.csv", or mesh = "file.stl" and its unit, or trace = "file.toml".',
+            key=f"hull.{forms[-1]}" if forms else "hull.stations",
         )
     if hull.mesh is not None and hull.unit is None:
         yield Advice(
@@ -122,7 +125,8 @@ def _hull(hull: Hull) -> Iterator[Advice]:
             key="hull.unit",
             allowed="mm, cm, m, in, ft",
         )
-    if hull.stations is not None and hull.mesh is None:
+    if hull.mesh is None and forms:
+        form = {"stations": "a station table", "trace": "a trace"}.get(forms[0], "the hull's file")
         for key, value, usual in (
             ("unit", hull.unit, None),
             ("bow", hull.bow, "+x"),
@@ -132,7 +136,7 @@ def _hull(hull: Hull) -> Iterator[Advice]:
         ):
             if value != usual:
                 yield Advice(
-                    what=f'"{key}" goes with a mesh; a station table says this itself.',
+                    what=f'"{key}" goes with a mesh; {form} says this itself.',
                     todo="Take it out.",
                     key=f"hull.{key}",
                     given=given(value),

@@ -214,7 +214,7 @@ _EXAMPLES: Final = {
     "dabchick": "Write dabchick = 1 as the first line: it says which format the file has.",
     "name": 'Give it a name, such as name = "battery".',
     "measured_from": 'Say where you measure from: measured_from = { x = "bow", z = "keel" }.',
-    "hull": 'Add a [hull] table with stations = "file.csv", or mesh = "file.stl" and its unit.',
+    "hull": 'Add a [hull] table with stations = "file.csv", mesh = "file.stl" and its unit, or trace = "file.toml".',
     "waterline": 'Give the height of the waterline over the keel, such as waterline = "71 mm".',
     "at": 'Give the place of its middle, such as at = ["260 mm", 0, "52 mm"].',
     "kind": 'Write kind = "dry", "solid", "inside", "lead" or "foam".',

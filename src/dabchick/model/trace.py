@@ -133,6 +133,8 @@ class TracedBodyTable(Table):
     """Of a plane, or of a fin in place of its breadth."""
     height: Length | None = None
     """Of a plane's middle over the keel, where it was not traced from the side."""
+    part_of_hull: bool = True
+    """False: the boat file has it as a part of its own, so that it is no shell of the hull."""
 
 
 class TraceDoc(Table):

@@ -15,6 +15,7 @@ from dabchick.physics.picture_scale import PictureFrame
 from dabchick.physics.traced_body import (
     GAP,
     Mesh,
+    Upright,
     hull_half_breadth,
     mesh_area,
     mesh_volume,
@@ -30,7 +31,7 @@ Array = NDArray[np.float64]
 STATIONS = 33
 PLAN_EXPONENTS = {"sail": 2.0, "fin": 2.0, "casing": 6.0}
 """Superellipse in which a body of stated breadth is drawn from above: pointed oval, or nearly a box."""
-NOISE_READINGS = 40
+_ORDER = {"casing": 0, "sail": 1, "fin": 2, "plane": 3}
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +67,9 @@ def traced_bodies(
     bodies: list[TracedBody] = []
     found: list[Advice] = []
     wrong = {path_of(entry.key)[:4] for entry in faults if entry.severity == "error"}
-    for row, body in enumerate(plan.doc.bodies):
+    uprights: list[Upright] = []
+    # The lower ones first: a sail stands on a casing, and planes may stand out from a sail.
+    for row, body in sorted(enumerate(plan.doc.bodies), key=lambda pair: (_ORDER[pair[1].kind], pair[0])):
         names = [
             ("view", view, "curve", number)
             for view, owner in enumerate(plan.doc.views)
@@ -77,7 +80,7 @@ def traced_bodies(
             continue
         key = dotted(("body", row))
         try:
-            made = _made(plan, reading, body, noisy)
+            made = _made(plan, reading, body, noisy, uprights)
         except ValueError as reason:
             what, _, todo = str(reason).partition(". ")
             found.append(Advice(what=f"{what}.", todo=todo or "Check its points.", key=key))
@@ -92,7 +95,8 @@ def traced_bodies(
             )
         else:
             bodies.append(made)
-    return bodies, found
+    order = [body.name for body in plan.doc.bodies]
+    return sorted(bodies, key=lambda made: order.index(made.name)), found
 
 
 def _curves(plan: HullPlan, kind: str, body: str) -> dict[str, list[TracedCurve]]:
@@ -174,12 +178,16 @@ def _top(plan: HullPlan, reading: HullReading, body: str, reader: Reader) -> _Ou
 
 
 def _made(
-    plan: HullPlan, reading: HullReading, body: TracedBodyTable, noisy: tuple[HullReading, Reader] | None
+    plan: HullPlan,
+    reading: HullReading,
+    body: TracedBodyTable,
+    noisy: tuple[HullReading, Reader] | None,
+    uprights: list[Upright],
 ) -> TracedBody | None:
     plain = Reader()
     draw = _planes if body.kind == "plane" else _upright
     made = draw(plan, reading, body, plain)
-    meshes, said = made.meshes(reading.grid)
+    meshes, said = made.meshes(reading.grid, uprights)
     if not meshes:
         return None
     volume_spread = area_spread = float("nan")
@@ -213,7 +221,7 @@ class _Upright:
         area = np.trapezoid(2.0 * tall + 4.0 * self.half, self.side.x, axis=1)
         return np.asarray(volume), np.asarray(area)
 
-    def meshes(self, hull: FormGrid) -> tuple[tuple[Mesh, ...], tuple[str, ...]]:
+    def meshes(self, hull: FormGrid, uprights: list[Upright]) -> tuple[tuple[Mesh, ...], tuple[str, ...]]:
         x, low, high = self.side.x[0], self.side.low[0], self.side.high[0]
         keel, deck = (np.interp(x, hull.x[0], line[0]) for line in (hull.lower, hull.upper))
         beside = (x <= 0.0) | (x >= hull.x[0, -1])
@@ -224,7 +232,8 @@ class _Upright:
                 "what hangs below it as two bodies."
             )
         above = bool(np.mean(0.5 * (low + high) >= 0.5 * (keel + deck)) >= 0.5)
-        mesh = upright_mesh(x, low, high, self.half[0], hull, above)
+        mesh = upright_mesh(x, low, high, self.half[0], hull, above, uprights)
+        uprights.append(Upright(x, low, high, self.half[0]))
         ends = f"{self.body.name}: where it meets the hull it ends {shown(gap, 'length')} short of it"
         return ((mesh,) if mesh is not None else ()), (*self.said, ends)
 
@@ -264,13 +273,19 @@ class _Planes:
         area = np.trapezoid(self.top.high - self.top.low, self.top.x, axis=1)
         return np.asarray(area * float(self.body.thickness or 0.0)), np.asarray(2.0 * area)
 
-    def meshes(self, hull: FormGrid) -> tuple[tuple[Mesh, ...], tuple[str, ...]]:
+    def meshes(self, hull: FormGrid, uprights: list[Upright]) -> tuple[tuple[Mesh, ...], tuple[str, ...]]:
         x, inner, outer = self.top.x[0], self.top.low[0].copy(), self.top.high[0]
         middle, thick = float(self.height[0]), float(self.body.thickness or 0.0)
         gap = GAP * float(hull.x[0, -1])
         inner = np.maximum(
             inner, hull_half_breadth(hull, x, middle - 0.5 * thick, middle + 0.5 * thick) + gap
         )
+        for other in uprights:
+            low, high, half = (
+                np.interp(x, other.x, line, np.nan, np.nan) for line in (other.lower, other.upper, other.half)
+            )
+            level = (middle + 0.5 * thick + gap > low) & (middle - 0.5 * thick - gap < high)
+            inner = np.where(level, np.maximum(inner, half + gap), inner)
         free = np.flatnonzero(outer - inner > 0.1 * gap)
         if len(free) < 3:
             return (), ()
@@ -280,7 +295,7 @@ class _Planes:
                 f'The hull cuts the planes "{self.body.name}" in two. Trace each half as a body of its own.'
             )
         keep = slice(max(int(first) - int(first == 1), 0), int(last) + 1 + int(last == len(x) - 2))
-        port = plate_mesh(x[keep], np.minimum(inner, outer)[keep], outer[keep], middle, thick)
+        port = plate_mesh(x[keep], inner[keep], np.maximum(inner, outer)[keep], middle, thick)
         said = (
             f"{self.body.name}: level plates of even thickness, alike to port and starboard",
             f"{self.body.name}: where they meet the hull they end {shown(gap, 'length')} short of it",

@@ -5,15 +5,29 @@ hull it ends a small gap short of it, over its whole breadth, so that nothing co
 another.
 """
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
-from dabchick.physics.loft import Indices, Section, curve, lofted, skinned
+from dabchick.physics.loft import Indices, curve, skinned
 from dabchick.physics.monotone import monotone_cubic
 from dabchick.physics.traced_form import FormGrid
 
 Array = NDArray[np.float64]
 Mesh = tuple[Array, Indices]
+
+
+@dataclass(frozen=True, eq=False)
+class Upright:
+    """An upright body over stations: edges and half-breadth (k,)."""
+
+    x: Array
+    lower: Array
+    upper: Array
+    half: Array
+
 
 GAP = 5e-4
 """Room left between a body and the hull, as a share of the hull's length: more than its flat faces are off it."""
@@ -63,19 +77,33 @@ def hull_half_breadth(grid: FormGrid, x: Array, low: float, high: float) -> Arra
 
 
 def upright_mesh(
-    x: Array, lower: Array, upper: Array, half: Array, hull: FormGrid, above: bool
+    x: Array,
+    lower: Array,
+    upper: Array,
+    half: Array,
+    hull: FormGrid,
+    above: bool,
+    below: Sequence[Upright] = (),
 ) -> Mesh | None:
     """Closed mesh of a body over x (k,) rising, its edges and half-breadth (k,); None where the hull swallows it.
 
-    `above`: it stands on the hull; else it hangs below it. The part that lies inside the hull is left out.
+    `above`: it stands on the hull; else it hangs below it. What lies inside the hull is left out, and of a body
+    above what reaches into those in `below`: over its whole breadth it then ends level above their tops.
     """
     gap = GAP * float(hull.x[0, -1] - hull.x[0, 0])
     y = half[:, None] * np.arange(ACROSS + 1) / ACROSS
     bottom, top = np.repeat(lower[:, None], ACROSS + 1, 1), np.repeat(upper[:, None], ACROSS + 1, 1)
     if above:
-        bottom = np.minimum(np.maximum(bottom, hull_edge(hull, x, y, True) + gap), top)
+        for body in below:
+            rest = np.interp(x, body.x, body.upper, left=-np.inf, right=-np.inf)
+            # Also at the stations before and behind it, so that the step clears its ends.
+            rest = np.maximum(rest, np.maximum(np.roll(rest, 1), np.roll(rest, -1)))
+            bottom = np.maximum(bottom, rest[:, None] + gap)
+        bottom = np.maximum(bottom, hull_edge(hull, x, y, True) + gap)
+        top = np.maximum(top, bottom)
     else:
-        top = np.maximum(np.minimum(top, hull_edge(hull, x, y, False) - gap), bottom)
+        top = np.minimum(top, hull_edge(hull, x, y, False) - gap)
+        bottom = np.minimum(bottom, top)
     free = (top - bottom).max(axis=1) > 0.1 * gap
     if free.sum() < 3:
         return None
@@ -101,17 +129,15 @@ def upright_mesh(
 
 def plate_mesh(x: Array, inner: Array, outer: Array, middle: float, thickness: float) -> Mesh:
     """Closed mesh of a level plate to port: from y = inner to y = outer over x (k,), `thickness` about z = middle."""
-    stations = [
-        Section(float(at), np.array([near, far]), np.full(2, 0.5 * thickness))
-        if far > near
-        else Section(float(at), np.array([near]), np.array([0.5 * thickness]))
-        for at, near, far in zip(x, inner, outer, strict=True)
-    ]
-    loft = lofted(stations, axial=2 * len(x), around=16)
-    # Lofted standing on edge: its height is y here and its breadth z, which turns the surface inside out.
-    vertices = np.ascontiguousarray(loft.vertices[:, [0, 2, 1]])
-    vertices[:, 2] += middle
-    return vertices, np.ascontiguousarray(loft.faces[:, ::-1])
+    y = inner[:, None] + (outer - inner)[:, None] * np.arange(ACROSS + 1) / ACROSS
+    rings = np.empty((len(x), 2 * ACROSS + 2, 3))
+    rings[:, :, 0] = x[:, None]
+    rings[:, :, 1] = np.concatenate([y, y[:, ::-1]], axis=1)
+    rings[:, :, 2] = middle + 0.5 * thickness * np.repeat([-1.0, 1.0], ACROSS + 1)
+    bottom = np.arange(ACROSS)
+    top = 2 * ACROSS + 1 - bottom
+    cap = [np.stack([bottom, bottom + 1, top - 1], axis=1), np.stack([bottom, top - 1, top], axis=1)]
+    return skinned(rings, np.concatenate(cap).astype(np.int64))
 
 
 def mirrored_mesh(mesh: Mesh) -> Mesh:

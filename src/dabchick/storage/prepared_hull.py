@@ -50,7 +50,7 @@ def _program() -> bytes:
     return mark.digest()
 
 
-_SHAPING = {"stations", "mesh", "unit", "bow", "up", "separate_shells", "solid_walled", "skin"}
+_SHAPING = {"stations", "mesh", "trace", "unit", "bow", "up", "separate_shells", "solid_walled", "skin"}
 
 
 def recall(name: str) -> PreparedHull | None:

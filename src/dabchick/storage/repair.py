@@ -106,7 +106,7 @@ def repair(path: Path, unit: str, out: Path, *, separate_shells: bool = False) -
     bench.clean()
     bench.close()
     bench.unite()
-    data = _written(bench.vertices, bench.faces, out)
+    data = mesh_content(bench.vertices, bench.faces, out)
     again = triangles_in(out, data, unit)
     report = faults(again.vertices, again.faces)
     wrong = fault_advice(report, path.name, unit, separate_shells)
@@ -253,7 +253,8 @@ def _check_out(path: Path, out: Path, unit: str) -> None:
         )
 
 
-def _written(vertices: Array, faces: Indices, out: Path) -> bytes:
+def mesh_content(vertices: Array, faces: Indices, out: Path) -> bytes:
+    """A mesh as the bytes of a file of the kind that the name asks for, in the vertices' own unit."""
     kind = out.suffix.lower().removeprefix(".")
     if kind == "stl":
         corners = vertices[faces]

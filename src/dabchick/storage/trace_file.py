@@ -126,6 +126,8 @@ def _body(body: TracedBodyTable) -> list[str]:
     for key, value in (("breadth", body.breadth), ("thickness", body.thickness), ("height", body.height)):
         if value is not None:
             lines.append(f"{key} = {_length(value)}")
+    if not body.part_of_hull:
+        lines.append("part_of_hull = false")
     return lines
 
 
