@@ -46,7 +46,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
         said = tables if isinstance(tables, dict) else {}
         return HullOut(
             revision=now.right_revision or 0,
-            file=str(said.get("mesh") or said.get("stations") or ""),
+            file=str(said.get("mesh") or said.get("stations") or said.get("trace") or ""),
             lines=_lines(vessel),
         )
 
@@ -160,7 +160,7 @@ def with_hull(text: str, name: str, upload: Upload, how: HullFile) -> str:
         new |= {"solid_walled": True} if how.solid_walled else {}
         new |= {"separate_shells": True} if how.separate_shells else {}
     text = edit_text.puts(text, [(("hull", key), value) for key, value in new.items()])
-    for key in ("mesh", "stations", *MESH_KEYS):
+    for key in ("mesh", "stations", "trace", *MESH_KEYS):
         if key in old and key not in new:
             text = edit_text.drop(text, ("hull", key))
     skin = old.get("skin")

@@ -247,6 +247,9 @@ def tables_of(trace: Trace) -> dict[str, Any]:
     section = tables.get("section")
     if isinstance(section, dict) and not section.get("exponents"):
         section.pop("exponents", None)
+    for body in tables["body"]:
+        if body["part_of_hull"]:
+            del body["part_of_hull"]
     for view in tables["view"]:
         for curve in view["curve"]:
             if not curve["corners"]:

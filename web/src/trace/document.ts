@@ -42,6 +42,7 @@ export interface Body {
   breadth?: string | null;
   thickness?: string | null;
   height?: string | null;
+  part_of_hull?: boolean;
 }
 
 export type Trace = Omit<Schemas["Trace"], "view" | "body"> & { view: View[]; body: Body[] };

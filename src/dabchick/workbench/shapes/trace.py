@@ -97,6 +97,8 @@ class TracedBody(Shape):
     breadth: Typed | None = None
     thickness: Typed | None = None
     height: Typed | None = None
+    part_of_hull: bool = True
+    """False: the boat file has it as a part of its own."""
 
 
 class SectionForm(Shape):
