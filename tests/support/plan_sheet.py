@@ -106,7 +106,9 @@ class Sheet:
 
 def traced(sheet: Sheet, picture: str, count: int = 21) -> dict[str, object]:
     """A whole trace of the sheet's side and top view, as the page would keep it."""
-    bar = {"from": sheet.bar[0], "to": sheet.bar[1], "length": "300 mm"}
+
+    def bar() -> dict[str, object]:
+        return {"from": sheet.bar[0], "to": sheet.bar[1], "length": "300 mm"}
 
     def level(oval: Oval) -> dict[str, Place]:
         return {
@@ -120,7 +122,7 @@ def traced(sheet: Sheet, picture: str, count: int = 21) -> dict[str, object]:
                 "name": "side",
                 "kind": "side",
                 "picture": picture,
-                "scale": bar,
+                "scale": bar(),
                 "level": level(sheet.side),
                 "bow": "right",
                 "curve": [
@@ -132,7 +134,7 @@ def traced(sheet: Sheet, picture: str, count: int = 21) -> dict[str, object]:
                 "name": "top",
                 "kind": "top",
                 "picture": picture,
-                "scale": bar,
+                "scale": bar(),
                 "level": level(sheet.top),
                 "bow": "right",
                 "curve": [{"name": "half breadth", "role": "half_breadth", "points": sheet.top.upper(count)}],
