@@ -65,24 +65,17 @@ def on_line(seen: Array, near: Array, normal: Array, reach: float = 7.0) -> Arra
     centre of darkness below mid grey, sampled bilinearly every quarter pixel.
     """
     along = np.arange(-reach, reach + 0.125, 0.25)
-    found = np.empty(near.shape)
-    for k, (place, way) in enumerate(zip(near, normal, strict=True)):
-        spots = place + along[:, None] * way
-        x = np.clip(spots[:, 0], 0.0, seen.shape[1] - 1.001)
-        y = np.clip(spots[:, 1], 0.0, seen.shape[0] - 1.001)
-        col, row = x.astype(int), y.astype(int)
-        fx, fy = x - col, y - row
-        grey = (
-            seen[row, col] * (1 - fx) * (1 - fy)
-            + seen[row, col + 1] * fx * (1 - fy)
-            + seen[row + 1, col] * (1 - fx) * fy
-            + seen[row + 1, col + 1] * fx * fy
-        )
-        dark = np.maximum(150.0 - grey, 0.0)
-        if dark.sum() <= 0.0:
-            raise AssertionError(f"no line near {place}")
-        found[k] = place + way * float((dark * along).sum() / dark.sum())
-    return found
+    spots = near[:, None] + along[:, None] * normal[:, None]
+    x = np.clip(spots[..., 0], 0.0, seen.shape[1] - 1.001)
+    y = np.clip(spots[..., 1], 0.0, seen.shape[0] - 1.001)
+    col, row = x.astype(int), y.astype(int)
+    fx, fy = x - col, y - row
+    above = seen[row, col] * (1.0 - fx) + seen[row, col + 1] * fx
+    below = seen[row + 1, col] * (1.0 - fx) + seen[row + 1, col + 1] * fx
+    dark = np.maximum(150.0 - (above * (1.0 - fy) + below * fy), 0.0)
+    if (dark.sum(axis=1) <= 0.0).any():
+        raise AssertionError("no line near one of the places")
+    return near + normal * ((dark * along).sum(axis=1) / dark.sum(axis=1))[:, None]
 
 
 def arc_places(outline: Callable[[Array], Array], count: int) -> Array:
@@ -103,7 +96,6 @@ def body_of_revolution_trace(
     length_m: float,
     sheets: tuple[Sheet, Sheet],
     count: int = 33,
-    noise_px: float = 0.5,
     seed: int = 0,
     seen: tuple[Array, Array] | None = None,
     both_sides: bool = False,
@@ -111,7 +103,7 @@ def body_of_revolution_trace(
     """A trace, as plain tables, of a body of revolution drawn on two sheets.
 
     radius [m] over the share of the length from the stern. With `seen` pictures the points are found in their
-    pixels, a few pixels off at first, else they lie on the line; normal noise is added to points and marks.
+    pixels, starting from places up to two pixels off the line; without, they lie on it.
     """
     random = np.random.default_rng(seed)
     share = arc_places(lambda s: radius(s) / length_m, count)
@@ -132,10 +124,10 @@ def body_of_revolution_trace(
                 way[end] = out[0] / np.linalg.norm(out)
             off = random.uniform(-2.0, 2.0, len(points))
             points = on_line(picture, points + way * off[:, None], way)
-        return (points + random.normal(0.0, noise_px, points.shape)).tolist()
+        return points.tolist()
 
     def mark(on: Sheet, start: tuple[float, float], end: tuple[float, float]) -> dict[str, list[float]]:
-        ends = on.pixels(np.array([start, end])) + random.normal(0.0, noise_px, (2, 2))
+        ends = on.pixels(np.array([start, end]))
         return {"from": ends[0].tolist(), "to": ends[1].tolist()}
 
     def view(name: str, on: Sheet, curves: list[dict[str, Any]]) -> dict[str, Any]:
@@ -169,3 +161,21 @@ def body_of_revolution_trace(
             view("top", top, halves),
         ],
     }
+
+
+def shaken(tables: dict[str, Any], seed: int, noise_px: float = 0.5) -> dict[str, Any]:
+    """The same trace with normal noise on every point and mark: another go of the same hand."""
+    random = np.random.default_rng(seed)
+
+    def moved(points: list[list[float]]) -> list[list[float]]:
+        return (np.array(points) + random.normal(0.0, noise_px, (len(points), 2))).tolist()
+
+    def view(table: dict[str, Any]) -> dict[str, Any]:
+        new = {**table, "curve": [{**curve, "points": moved(curve["points"])} for curve in table["curve"]]}
+        for mark in ("scale", "level", "square"):
+            if mark in table:
+                start, end = moved([table[mark]["from"], table[mark]["to"]])
+                new[mark] = {**table[mark], "from": start, "to": end}
+        return new
+
+    return {**tables, "view": [view(table) for table in tables["view"]]}
