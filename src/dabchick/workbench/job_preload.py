@@ -4,6 +4,8 @@ Looking for the faults of one small mesh loads the compiled arithmetic too, whic
 """
 
 import numpy as np
+import PIL.JpegImagePlugin
+import PIL.PngImagePlugin  # noqa: F401 - pictures of plans
 
 import dabchick.storage.folder
 import dabchick.storage.mesh_look
