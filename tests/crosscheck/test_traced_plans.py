@@ -82,7 +82,8 @@ def traced(form: str, seed: int, count: int = POINTS, both_sides: bool = False) 
 def quick(doc: TraceDoc) -> dict[str, float]:
     """Volume, centre and length by sums over the stations, without a mesh; they agree to 3e-4."""
     plan, advice = plan_hull(doc, [])
-    assert plan is not None and advice == []
+    assert plan is not None
+    assert advice == []
     form = form_figures(read_hull(plan).grid)
     return {
         "volume_m3": float(form.volume[0]),

@@ -115,6 +115,11 @@ class TracedCurve(Table):
     corners: tuple[int, ...] = ()
     """Numbers, from 0, of the points where the edge has a corner."""
 
+    @property
+    def all_round(self) -> tuple[Pixel, ...]:
+        """The points of an outline, its first once more at the end, however it was written."""
+        return self.points if self.points[-1:] == self.points[:1] else (*self.points, *self.points[:1])
+
 
 class TracedView(Table):
     """One view on one picture."""

@@ -288,13 +288,13 @@ def _points(
             key=f"{key}.points",
             severity="warning",
         )
-    for number, point in enumerate(curve.points[1:], start=1):
-        if point == curve.points[number - 1]:
-            yield Advice(
-                what=f"Two points in a row of the {word} lie at pixel {_pixel(point)}.",
-                todo="Take one of them out.",
-                key=f"{key}.points[{number + 1}]",
-            )
+    doubled = [number for number in range(1, count) if curve.points[number] == curve.points[number - 1]]
+    for number in doubled:
+        yield Advice(
+            what=f"Two points in a row of the {word} lie at pixel {_pixel(curve.points[number])}.",
+            todo="Take one of them out.",
+            key=f"{key}.points[{number + 1}]",
+        )
     for number, corner in enumerate(curve.corners):
         if not 0 <= corner < max(count, 1):
             yield Advice(
@@ -315,7 +315,7 @@ def _points(
                 allowed=f"0 to {size[0]} and 0 to {size[1]}",
                 severity="warning",
             )
-    crossing = _crossing(curve)
+    crossing = None if doubled else _crossing(curve)
     if crossing is not None:
         first, second, place = crossing
         yield Advice(
@@ -340,9 +340,8 @@ def _in_mm(view: TracedView, place: Pixel) -> str:
 
 def _crossing(curve: TracedCurve) -> tuple[int, int, Pixel] | None:
     """The first two straight sides between points, not next to each other, that cross, and where."""
-    points = np.array(curve.points, np.float64).reshape(-1, 2)
-    if curve.role == "outline":
-        points = np.concatenate([points, points[:1]])
+    whole = curve.all_round if curve.role == "outline" else curve.points
+    points = np.array(whole, np.float64).reshape(-1, 2)
     start, step = points[:-1], np.diff(points, axis=0)
     count = len(step)
     if count < 3:

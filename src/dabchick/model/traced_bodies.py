@@ -9,7 +9,7 @@ from dabchick.model.advice import Advice
 from dabchick.model.keys import dotted, path_of
 from dabchick.model.trace import TracedBodyKind, TracedBodyTable, TracedCurve
 from dabchick.model.traced_hull import CLOSING_PX, HullPlan, HullReading, pixel_size
-from dabchick.model.traced_views import Reader
+from dabchick.model.traced_views import Mark, Reader
 from dabchick.model.units import shown
 from dabchick.physics.picture_scale import PictureFrame
 from dabchick.physics.traced_body import (
@@ -115,18 +115,23 @@ def _curves(plan: HullPlan, kind: str, body: str) -> dict[str, list[TracedCurve]
     return found
 
 
-def _points(curve: TracedCurve, frame: PictureFrame, zero: Array, reader: Reader) -> Array:
-    return np.asarray(frame.lengths(reader(curve.points)) - zero[:, None])
+def _points(
+    curve: TracedCurve, frame: PictureFrame, zero: Array, reader: Reader, pixels: Mark | None = None
+) -> Array:
+    return np.asarray(frame.lengths(reader(pixels or curve.points)) - zero[:, None])
 
 
 def _all_round(curve: TracedCurve, frame: PictureFrame, zero: Array, reader: Reader) -> _Outline:
     """A closed outline over cosine-spaced stations from its least to its greatest x."""
-    points = _points(curve, frame, zero, reader)
-    points = np.concatenate([points, points[:, :1]], axis=1)
+    points = _points(curve, frame, zero, reader, curve.all_round)
+    points[:, -1] = points[:, 0]
     lines = faired_lines(points, curve.corners)
     least, most = points[:, :, 0].min(axis=1), points[:, :, 0].max(axis=1)
     x = least[:, None] + (most - least)[:, None] * cosine_shares(STATIONS)
-    spans = [spans_over(line, row) for line, row in zip(lines, x, strict=True)]
+    # A hair inside the ends, so that an upright end counts with its whole height whichever way it rounds.
+    hair = 1e-6 * (most - least)[:, None]
+    inside = np.clip(x, x[:, :1] + hair, x[:, -1:] - hair)
+    spans = [spans_over(line, row) for line, row in zip(lines, inside, strict=True)]
     return _Outline(x, np.array([low for low, _ in spans]), np.array([high for _, high in spans]))
 
 

@@ -107,7 +107,7 @@ def _meeting(doc: TraceDoc, drawn: DrawnTrace, vertices: Array, faces: Indices) 
     sizes = [len(drawn.loft.faces), *(len(mesh[1]) for body in bodies for mesh in body.meshes)]
     first_face = np.cumsum([0, *sizes[:-1]])
     by_shell = {int(report.shell_of_face[face]): name for face, name in zip(first_face, names, strict=True)}
-    pairs = {tuple(sorted((by_shell[a], by_shell[b]))) for a, b in report.meeting_shells}
+    pairs = {tuple(sorted((by_shell[a], by_shell[b]), key=names.index)) for a, b in report.meeting_shells}
     found = []
     for one, other in sorted(pairs):
         row = next(k for k, body in enumerate(doc.bodies) if f'"{body.name}"' in (one, other))
