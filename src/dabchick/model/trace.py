@@ -4,6 +4,7 @@ Points are pixels of the picture as it is stored: x to the right and y down from
 is checked by itself here; what must fit together is found in `trace_mistakes.py`.
 """
 
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, ConfigDict, Field
@@ -66,11 +67,20 @@ class SectionShape(Table):
 
 
 class ScaleMark(Table):
-    """Two points whose true distance is known."""
+    """Two points whose true distance is known; without it they are set already, but no scale yet."""
 
     start: Pixel = Field(alias="from")
     end: Pixel = Field(alias="to")
-    length: Extent
+    length: Extent | None = None
+
+
+@dataclass(frozen=True)
+class KnownScale:
+    """A scale whose true distance has been given."""
+
+    start: Pixel
+    end: Pixel
+    length: float
 
 
 class LevelMark(Table):
@@ -119,12 +129,18 @@ class TracedView(Table):
     picture: str = ""
     at: Length | None = None
     """x of a section."""
-    scale: ScaleMark | None = None
+    scale_mark: ScaleMark | None = Field(default=None, alias="scale")
     level: LevelMark | None = None
     square: SquareMark | None = None
     bow: Literal["left", "right"] | None = None
     """Where the bow is in the picture; only a check of `level`."""
     curves: tuple[TracedCurve, ...] = Field(default=(), alias="curve")
+
+    @property
+    def scale(self) -> KnownScale | None:
+        """The scale, once its distance is known."""
+        mark = self.scale_mark
+        return None if mark is None or mark.length is None else KnownScale(mark.start, mark.end, mark.length)
 
 
 class TracedBodyTable(Table):

@@ -189,8 +189,12 @@ def _view(
         )
     if view.curves and view.scale is None and (doc.length is None or view.kind == "section"):
         yield Advice(
-            what=f'The view "{view.name}" has no scale.',
-            todo="Mark two points whose true distance you know, as far apart as you can, and give that distance.",
+            what=f'The view "{view.name}" has no scale.'
+            if view.scale_mark is None
+            else f'The scale of the view "{view.name}" has no length.',
+            todo="Mark two points whose true distance you know, as far apart as you can, and give that distance."
+            if view.scale_mark is None
+            else 'Give the true distance of its two points, such as length = "300 mm".',
             key=f"{key}.scale",
         )
     try:

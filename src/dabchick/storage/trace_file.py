@@ -92,7 +92,7 @@ def _view(view: TracedView) -> list[str]:
         lines.append(f"picture = {toml_value(view.picture)}")
     if view.at is not None:
         lines.append(f"at = {_length(view.at)}")
-    for name, mark in (("scale", view.scale), ("level", view.level), ("square", view.square)):
+    for name, mark in (("scale", view.scale_mark), ("level", view.level), ("square", view.square)):
         if mark is not None:
             length = getattr(mark, "length", None)
             after = f", length = {_length(length)}" if length is not None else ""

@@ -18,6 +18,7 @@ from dabchick.workbench import (
     routes_scene,
     routes_shelf,
     routes_tank,
+    routes_trace,
     routes_trim,
     routes_uploads,
     routes_weights,
@@ -67,6 +68,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_scene.router(shelf, jobs),
         routes_tank.router(shelf, jobs),
         routes_trim.router(shelf, jobs),
+        routes_trace.router(shelf, jobs, uploads),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

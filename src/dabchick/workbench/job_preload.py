@@ -4,11 +4,15 @@ Looking for the faults of one small mesh loads the compiled arithmetic too, whic
 """
 
 import numpy as np
+import PIL.JpegImagePlugin
+import PIL.PngImagePlugin  # noqa: F401 - pictures of plans
 
 import dabchick.storage.folder
 import dabchick.storage.mesh_look
 import dabchick.storage.repair
+import dabchick.storage.trace_file
 import dabchick.studies.check
+import dabchick.studies.trace
 import dabchick.studies.trim  # noqa: F401
 from dabchick.physics.surface import faults
 

@@ -17,7 +17,7 @@ from dabchick.workbench.boat_state import state_of
 from dabchick.workbench.jobs import Jobs, Tell
 from dabchick.workbench.last_right import last_right
 from dabchick.workbench.routes_jobs import job_out
-from dabchick.workbench.routes_uploads import LOOK_SECONDS, MEMORY_MB
+from dabchick.workbench.routes_uploads import LOOK_SECONDS, MEMORY_MB, NO_HULL
 from dabchick.workbench.shapes.advice import AdviceOut
 from dabchick.workbench.shapes.boat import BoatState
 from dabchick.workbench.shapes.figures import Shown
@@ -46,7 +46,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
         said = tables if isinstance(tables, dict) else {}
         return HullOut(
             revision=now.right_revision or 0,
-            file=str(said.get("mesh") or said.get("stations") or ""),
+            file=str(said.get("mesh") or said.get("stations") or said.get("trace") or ""),
             lines=_lines(vessel),
         )
 
@@ -57,7 +57,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
         upload = uploads.get(wish.upload)
         proved(jobs, upload, wish)
         content = upload.file.read_bytes()
-        name, is_new = _free_name(bench.folder, upload.name, content)
+        name, is_new = free_name(bench.folder, upload.name, content)
         if is_new:
             write_atomic(bench.folder / name, content)
         try:
@@ -122,6 +122,8 @@ def _check_out(vessel: Vessel, revision: int, result: CheckResult) -> CheckOut:
 
 def proved(jobs: Jobs, upload: Upload, how: HullFile | FromUpload) -> None:
     """Wait until the file has been read whole in a process of its own. Raises BoatError with all that is wrong."""
+    if upload.kind == "plan":
+        raise BoatError(NO_HULL)
     if upload.kind == "mesh" and how.bow[1] == how.up[1]:
         raise BoatError(
             Advice(
@@ -158,7 +160,7 @@ def with_hull(text: str, name: str, upload: Upload, how: HullFile) -> str:
         new |= {"solid_walled": True} if how.solid_walled else {}
         new |= {"separate_shells": True} if how.separate_shells else {}
     text = edit_text.puts(text, [(("hull", key), value) for key, value in new.items()])
-    for key in ("mesh", "stations", *MESH_KEYS):
+    for key in ("mesh", "stations", "trace", *MESH_KEYS):
         if key in old and key not in new:
             text = edit_text.drop(text, ("hull", key))
     skin = old.get("skin")
@@ -169,7 +171,7 @@ def with_hull(text: str, name: str, upload: Upload, how: HullFile) -> str:
     return text
 
 
-def _free_name(folder: Path, wanted: str, content: bytes) -> tuple[str, bool]:
+def free_name(folder: Path, wanted: str, content: bytes) -> tuple[str, bool]:
     """A name in the folder that is free, or that holds this very content already."""
     stem, suffix = Path(wanted).stem, Path(wanted).suffix.lower()
     digest = hashlib.sha256(content).digest()

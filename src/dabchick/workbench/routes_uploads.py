@@ -38,12 +38,16 @@ def router(jobs: Jobs, files: Uploads) -> APIRouter:
     routes = APIRouter(prefix="/api", tags=["uploads"])
 
     @routes.post("/uploads", openapi_extra=_RAW_BODY)
-    async def take(request: Request, name: Annotated[str, Query(min_length=1, max_length=300)]) -> UploadOut:
+    async def take(
+        request: Request,
+        name: Annotated[str, Query(min_length=1, max_length=300)],
+        purpose: uploads.Purpose = "hull",
+    ) -> UploadOut:
         """Take in a file: its bytes are the body."""
         stated = request.headers.get("content-length", "")
         if stated.isdigit() and int(stated) > uploads.MOST_BYTES:
             raise Refused(413, uploads.too_large(name[:80], int(stated)))
-        with files.begin(name) as arriving:
+        with files.begin(name, purpose) as arriving:
             async for piece in request.stream():
                 arriving.take(piece)
             upload = arriving.done()
@@ -53,6 +57,8 @@ def router(jobs: Jobs, files: Uploads) -> APIRouter:
     def look(upload: str, how: Look) -> JobOut:
         """Read the file in this unit; the answer is at /api/jobs/{job}/look."""
         found = files.get(upload)
+        if found.kind == "plan":
+            raise BoatError(NO_HULL)
         job = jobs.start(
             f"Looking at {found.name}",
             file_work.look,
@@ -69,6 +75,8 @@ def router(jobs: Jobs, files: Uploads) -> APIRouter:
     def repair(upload: str, how: Look) -> JobOut:
         """Mend the mesh into a new upload; the answer is at /api/jobs/{job}/repair."""
         found = files.get(upload)
+        if found.kind == "plan":
+            raise BoatError(NO_HULL)
         if found.kind != "mesh" or how.unit is None:
             raise BoatError(_NO_MENDING if found.kind != "mesh" else _NO_UNIT)
         out = files.new_file(f"{Path(found.name).stem[:60]}-mended.stl")
@@ -107,7 +115,7 @@ def look_out(upload: Upload, seen: FileLook) -> LookOut:
         note = f"Drawn with {drawn} of {seen.triangles} triangles; the boat is worked out with all of them."
     return LookOut(
         upload=upload.upload,
-        kind=upload.kind,
+        kind="mesh" if upload.kind == "mesh" else "stations",
         triangles=seen.triangles,
         bodies=seen.bodies,
         size=size_text(seen.sides_m) if seen.unit is not None else "",
@@ -161,6 +169,11 @@ def _for_page(entry: Advice) -> Advice:
     return entry
 
 
+NO_HULL: Final = Advice(
+    what="A picture of a plan is no hull by itself.",
+    todo="Choose Trace a plan on the hull page, or choose a mesh or a station table here.",
+    key="upload",
+)
 _NO_MENDING: Final = Advice(
     what="A station table is not mended by the workbench.",
     todo="Put it right in your spreadsheet and bring it in again.",

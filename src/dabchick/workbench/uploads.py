@@ -19,7 +19,9 @@ MOST_FILES: Final = 30
 MOST_TOGETHER: Final = 1024 * 1024 * 1024
 KEPT_S: Final = 3600.0
 
-Kind = Literal["mesh", "stations"]
+Kind = Literal["mesh", "stations", "plan"]
+Purpose = Literal["hull", "plan"]
+"""What a page wants a file for; each takes other kinds."""
 KINDS: Final[dict[str, Kind]] = {
     ".stl": "mesh",
     ".obj": "mesh",
@@ -28,6 +30,8 @@ KINDS: Final[dict[str, Kind]] = {
     ".csv": "stations",
     ".txt": "stations",
 }
+PLAN_KINDS: Final[dict[str, Kind]] = {".png": "plan", ".jpg": "plan", ".jpeg": "plan", ".pdf": "plan"}
+"""Pictures of plans, and documents that hold them."""
 HEAD: Final = 4096
 """So much of a file's beginning tells what it is."""
 
@@ -72,12 +76,12 @@ class Uploads:
                 self._folder = Path(tempfile.mkdtemp(prefix="dabchick-uploads-"))
             return self._folder
 
-    def begin(self, name: str) -> "Arriving":
+    def begin(self, name: str, purpose: Purpose = "hull") -> "Arriving":
         """Take in a file piece by piece. Raises Refused where its name says that it is of no use here."""
         plain = safe_name(name)
-        kind = KINDS.get(Path(plain).suffix.lower())
+        kind = (PLAN_KINDS if purpose == "plan" else KINDS).get(Path(plain).suffix.lower())
         if kind is None:
-            raise Refused(415, _no_kind(name))
+            raise Refused(415, _no_kind(name, purpose))
         self.forget_old()
         with self._lock:
             if len(self._files) >= MOST_FILES:
@@ -189,10 +193,24 @@ _RESERVED: Final = {
 """Names that stand for devices on some systems, whatever follows the dot."""
 
 
+_PLAN_HEADS: Final = {
+    ".png": b"\x89PNG\r\n",
+    ".jpg": b"\xff\xd8\xff",
+    ".jpeg": b"\xff\xd8\xff",
+    ".pdf": b"%PDF-",
+}
+
+
 def unlike(name: str, head: bytes) -> Advice | None:
     """Advice when a file's beginning is not that of its kind."""
     suffix = Path(name).suffix.lower()
     other = next((what for mark, what in _OTHERS if head.startswith(mark)), None)
+    if suffix in _PLAN_HEADS:
+        # Some programs put a few bytes before a document; its readers look for its mark in the first kilobyte.
+        fits = (
+            _PLAN_HEADS[suffix] in head[:1024] if suffix == ".pdf" else head.startswith(_PLAN_HEADS[suffix])
+        )
+        return None if fits else _other_plan(name, other or "of another kind")
     if other is None and suffix == ".3mf" and not head.startswith(b"PK\x03\x04"):
         other = "no 3MF archive"
     if other is None and suffix != ".3mf" and head.startswith(b"PK\x03\x04"):
@@ -213,16 +231,36 @@ def unlike(name: str, head: bytes) -> Advice | None:
 
 def too_large(name: str, size: int | None) -> Advice:
     """Advice on a file over the limit."""
+    is_plan = Path(name).suffix.lower() in PLAN_KINDS
     return Advice(
         what="The file is too large.",
-        todo="Export the mesh coarser; 50 000 triangles already hold a hull's volume to 0.1 %.",
+        todo="Save the scan as JPEG, or scan it at 150 dots per inch; that is enough for a hull."
+        if is_plan
+        else "Export the mesh coarser; 50 000 triangles already hold a hull's volume to 0.1 %.",
         where=name,
         given="" if size is None else f"{size / 1e6:.0f} MB",
         allowed=f"up to {MOST_BYTES / 1e6:.0f} MB",
     )
 
 
-def _no_kind(name: str) -> Advice:
+def _other_plan(name: str, other: str) -> Advice:
+    return Advice(
+        what=f"{name} is {other} in truth, whatever its name says.",
+        todo="Open it where you have it from and save it as PNG, JPEG or PDF.",
+        where=name,
+        allowed=", ".join(PLAN_KINDS),
+    )
+
+
+def _no_kind(name: str, purpose: Purpose) -> Advice:
+    if purpose == "plan":
+        return Advice(
+            what="Plans of this kind cannot be read here.",
+            todo="Save the scan as PNG or JPEG, or the drawing as PDF.",
+            where=name[:80],
+            given=Path(name).suffix[:20] or "no ending",
+            allowed=", ".join(PLAN_KINDS),
+        )
     return Advice(
         what="Files of this kind cannot be read here.",
         todo="Choose a mesh of the hull, or a station table saved as CSV.",

@@ -65,3 +65,10 @@ export type FormsOut = Schemas["FormsOut"];
 export type MeOut = Schemas["MeOut"];
 export type PairingOut = Schemas["PairingOut"];
 export type Device = Schemas["Device"];
+
+export type TraceOut = Schemas["TraceOut"];
+export type PictureOut = Schemas["PictureOut"];
+export type CurveDrawn = Schemas["CurveDrawn"];
+export type PlanOut = Schemas["PlanOut"];
+export type TraceFigures = Schemas["TraceFigures"];
+export type TracedShell = Schemas["TracedShell"];

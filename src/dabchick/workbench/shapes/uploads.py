@@ -1,6 +1,6 @@
 """Files brought in.
 
-POST /api/uploads?name=FILE (body: the bytes)        -> UploadOut
+POST /api/uploads?name=FILE&purpose=hull|plan (body: the bytes) -> UploadOut
 POST /api/uploads/{upload}/look  Look                -> JobOut, then GET /api/jobs/{job}/look   -> LookOut
 POST /api/uploads/{upload}/repair  Look              -> JobOut, then GET /api/jobs/{job}/repair -> RepairOut
 """
@@ -16,7 +16,7 @@ class UploadOut(Shape):
 
     upload: str
     name: str
-    kind: Literal["mesh", "stations"]
+    kind: Literal["mesh", "stations", "plan"]
     size: int
 
 
