@@ -17,6 +17,8 @@ from dabchick.workbench import (
     routes_pairing,
     routes_scene,
     routes_shelf,
+    routes_space,
+    routes_split,
     routes_tank,
     routes_trim,
     routes_uploads,
@@ -67,6 +69,8 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_scene.router(shelf, jobs),
         routes_tank.router(shelf, jobs),
         routes_trim.router(shelf, jobs),
+        routes_space.router(shelf, jobs),
+        routes_split.router(shelf),
         live.router(shelf, jobs),
     ):
         app.include_router(router)
