@@ -45,7 +45,10 @@ def mistakes(draft: Draft) -> list[Advice]:
     for row, place in draft.places.items():
         found += _place(place, dotted(("place", row)))
     for row, keep_out in draft.keep_outs.items():
-        found += _keep_out(keep_out, dotted(("keep_out", row)))
+        key = dotted(("keep_out", row))
+        # A box that lost a corner to another mistake is not blamed for having one too few.
+        if not any(gone.startswith(f"{key}.") for gone in draft.dropped):
+            found += _keep_out(keep_out, key)
     if draft.trim is not None:
         found += _trim(draft.trim, draft)
     return [entry for entry in found if not draft.is_dropped(entry.key)]

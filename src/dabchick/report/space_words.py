@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from dabchick.model.vessel import Vessel
-from dabchick.report.builder_units import across, short_with_unit, with_unit
+from dabchick.report.builder_units import short_with_unit, with_unit
 from dabchick.studies.space import FoundPlace, SpaceResult, Station
 
 
@@ -13,7 +13,7 @@ class PlaceWords(NamedTuple):
     ends: str
     """Along the boat, from the builder's zero."""
     side: str
-    """Its middle off the centreline."""
+    """Across the boat, from the middle outward."""
     height: str
     """From its bottom to its top, from the builder's zero."""
     size: str
@@ -46,19 +46,28 @@ def place_row(vessel: Vessel, place: FoundPlace) -> PlaceWords:
     units, datum = vessel.units, vessel.datum
     low, high = datum.to_builder(place.low_m), datum.to_builder(place.high_m)
     ends = sorted((low[0], high[0]))
-    middle = 0.5 * (place.low_m[1] + place.high_m[1])
     length, width, height = (short_with_unit(edge, "length", units) for edge in place.size_m)
     unit = length.rpartition("\u00a0")[2]
     sides = " × ".join(edge.partition("\u00a0")[0] for edge in (length, width, height))
     return PlaceWords(
         ends=" to ".join(short_with_unit(end, "length", units) for end in ends),
-        side=across(middle, units),
+        side=_side(vessel, place),
         height=" to ".join(short_with_unit(end, "length", units) for end in (low[2], high[2])),
         size=f"{sides}\u00a0{unit}",
         volume=with_unit(place.volume_m3, "volume", units),
         holds={"lead": "lead", "foam": "foam", "both": "lead or foam"}[place.holds],
         reach=reach_words(place),
     )
+
+
+def _side(vessel: Vessel, place: FoundPlace) -> str:
+    """Such as `8 mm to 20 mm port`; half its width to each side for one across the middle."""
+    low, high = place.low_m[1], place.high_m[1]
+    if low < 0.0 < high:
+        return f"{short_with_unit(high, 'length', vessel.units)} to each side"
+    ends = sorted((abs(low), abs(high)))
+    word = "port" if low >= 0.0 else "starboard"
+    return f"{' to '.join(short_with_unit(end, 'length', vessel.units) for end in ends)} {word}"
 
 
 def reach_words(place: FoundPlace) -> str:
