@@ -89,13 +89,13 @@ def _places(vessel: "Vessel", title: str, places: "tuple[FoundPlace, ...]") -> "
     shown = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     shown.add_column(title)
     shown.add_column("for")
-    shown.add_column("size", no_wrap=True)
+    for heading in (f"from the {vessel.datum.x_from}", f"from the {vessel.datum.z_from}", "section"):
+        shown.add_column(heading, no_wrap=True)
     shown.add_column("volume", justify="right", no_wrap=True)
-    shown.add_column(f"up from the {vessel.datum.z_from}")
     if known:
         shown.add_column("to reach it")
     for place in places:
         row = place_row(vessel, place)
         last = (row.reach,) if known else ()
-        shown.add_row(place.name, row.holds, row.size, row.volume, row.height, *last)
+        shown.add_row(place.name, place.holds, row.ends, row.height, row.section, row.volume, *last)
     return shown

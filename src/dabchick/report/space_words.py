@@ -1,10 +1,14 @@
 """What the space study says, in the builder's datum and units, for every face alike."""
 
-from typing import NamedTuple
+from collections.abc import Sequence
+from typing import Final, NamedTuple
 
+from dabchick.model.units import UnitSet
 from dabchick.model.vessel import Vessel
 from dabchick.report.builder_units import short_with_unit, with_unit
 from dabchick.studies.space import FoundPlace, SpaceResult, Station
+
+NO_BREAK: Final = "\u00a0"
 
 
 class PlaceWords(NamedTuple):
@@ -17,6 +21,9 @@ class PlaceWords(NamedTuple):
     height: str
     """From its bottom to its top, from the builder's zero."""
     size: str
+    """Length, width and height."""
+    section: str
+    """Width and height."""
     volume: str
     holds: str
     reach: str
@@ -46,14 +53,12 @@ def place_row(vessel: Vessel, place: FoundPlace) -> PlaceWords:
     units, datum = vessel.units, vessel.datum
     low, high = datum.to_builder(place.low_m), datum.to_builder(place.high_m)
     ends = sorted((low[0], high[0]))
-    length, width, height = (short_with_unit(edge, "length", units) for edge in place.size_m)
-    unit = length.rpartition("\u00a0")[2]
-    sides = " × ".join(edge.partition("\u00a0")[0] for edge in (length, width, height))
     return PlaceWords(
-        ends=" to ".join(short_with_unit(end, "length", units) for end in ends),
+        ends=_range(ends, units),
         side=_side(vessel, place),
-        height=" to ".join(short_with_unit(end, "length", units) for end in (low[2], high[2])),
-        size=f"{sides}\u00a0{unit}",
+        height=_range([low[2], high[2]], units),
+        size=_times(place.size_m, units),
+        section=_times(place.size_m[1:], units),
         volume=with_unit(place.volume_m3, "volume", units),
         holds={"lead": "lead", "foam": "foam", "both": "lead or foam"}[place.holds],
         reach=reach_words(place),
@@ -67,13 +72,25 @@ def _side(vessel: Vessel, place: FoundPlace) -> str:
         return f"{short_with_unit(high, 'length', vessel.units)} to each side"
     ends = sorted((abs(low), abs(high)))
     word = "port" if low >= 0.0 else "starboard"
-    return f"{' to '.join(short_with_unit(end, 'length', vessel.units) for end in ends)} {word}"
+    return f"{_range(ends, vessel.units)} {word}"
+
+
+def _times(edges: Sequence[float], units: UnitSet) -> str:
+    """Such as `20 × 12 mm`, the unit said once."""
+    texts = [short_with_unit(edge, "length", units).partition(NO_BREAK) for edge in edges]
+    return f"{' × '.join(text[0] for text in texts)}{NO_BREAK}{texts[0][2]}"
+
+
+def _range(ends: Sequence[float], units: UnitSet) -> str:
+    """Such as `8 to 20 mm`, the unit said once."""
+    low, high = (short_with_unit(end, "length", units) for end in ends)
+    return f"{low.partition(NO_BREAK)[0]} to {high}"
 
 
 def reach_words(place: FoundPlace) -> str:
     """How it is got at."""
     if place.reach == "open":
-        return "open at the break line"
+        return "open"
     if place.reach == "behind":
         return f"behind {', '.join(place.behind)}"
     return "not known"
@@ -82,4 +99,4 @@ def reach_words(place: FoundPlace) -> str:
 def station_ends(vessel: Vessel, station: Station) -> str:
     """A slab of the length, from the builder's zero."""
     ends = sorted(vessel.datum.to_builder((x, 0.0, 0.0))[0] for x in (station.aft_m, station.fore_m))
-    return " to ".join(short_with_unit(end, "length", vessel.units) for end in ends)
+    return _range(ends, vessel.units)

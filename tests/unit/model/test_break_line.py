@@ -72,7 +72,9 @@ def test_what_moves_and_the_half_it_is_fixed_to() -> None:
         (line([0, "60 mm"], ["400 mm", "60 mm"], ["200 mm", "60 mm"]), "hull.break_line[3]", "runs back"),
         (line([0, "60 mm"], [0, "70 mm"]), "hull.break_line[2]", "does not get on"),
         (
-            line([0, "60 mm"], ["90 mm", "60 mm"], ["90 mm", "70 mm"], ["90 mm", "80 mm"], ["600 mm", "80 mm"]),
+            line(
+                [0, "60 mm"], ["90 mm", "60 mm"], ["90 mm", "70 mm"], ["90 mm", "80 mm"], ["600 mm", "80 mm"]
+            ),
             "hull.break_line[4]",
             "two points too many",
         ),
@@ -106,9 +108,17 @@ BOX = {"low": ["60 mm", "-20 mm", "3 mm"], "high": ["90 mm", "20 mm", "12 mm"]}
 @pytest.mark.parametrize(
     ("change", "key", "words"),
     [
-        (keep_out({"name": "flat", **BOX, "high": ["60 mm", "20 mm", "3 mm"]}), "keep_out[1].high", "along x and z"),
+        (
+            keep_out({"name": "flat", **BOX, "high": ["60 mm", "20 mm", "3 mm"]}),
+            "keep_out[1].high",
+            "along x and z",
+        ),
         (keep_out({"name": "half", "low": BOX["low"]}), "keep_out[1]", "is not one box"),
-        (keep_out({"name": "both", **BOX, "at": BOX["low"], "size": BOX["high"]}), "keep_out[1]", "not one box"),
+        (
+            keep_out({"name": "both", **BOX, "at": BOX["low"], "size": BOX["high"]}),
+            "keep_out[1]",
+            "not one box",
+        ),
         (keep_out({"name": "a", **BOX}, {"name": "a", **BOX}), "keep_out[2].name", "taken already"),
         (
             keep_out({"name": "none", "at": ["60 mm", 0, 0], "size": ["1 mm", 0, "1 mm"]}),

@@ -1,8 +1,8 @@
-"""Free room: against boxes, cylinders and ellipsoids of known volume, by station, and as places that are really free."""
+"""Free room: against boxes, cylinders and ellipsoids of known volume, by station, and as places that are free."""
 
 import math
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -73,7 +73,7 @@ def test_box_with_a_cylinder_comes_to_the_exact_difference_in_first_order(boat: 
     for cell, missing in zip(cells, short, strict=True):
         assert 0.0 < missing < area * cell * math.sqrt(1.5)
     # First order: half the cell, half of what is missing, within what one row of cells makes out.
-    for coarse, fine in zip(short, short[1:], strict=False):
+    for coarse, fine in pairwise(short):
         assert 1.6 < coarse / fine < 2.5
 
 
@@ -119,7 +119,7 @@ def test_stations_add_up_to_the_whole(answer: SpaceResult) -> None:
     ends = [(station.aft_m, station.fore_m) for station in answer.stations]
     assert ends[0][0] == 0.0
     assert ends[-1][1] == pytest.approx(LENGTH_M)
-    assert all(before[1] == after[0] for before, after in zip(ends, ends[1:], strict=False))
+    assert all(before[1] == after[0] for before, after in pairwise(ends))
 
 
 def test_a_station_is_its_sections(answer: SpaceResult) -> None:
@@ -206,9 +206,7 @@ def test_nothing_is_found_in_a_keep_out_or_round_what_moves(boat: Vessel) -> Non
     result = space.run(kept)
     blocked = [
         FoundPlace("block", "keep-out", "both", box.low_m, box.high_m, 0.0, "unknown", ()),
-        FoundPlace(
-            "block", "shaft", "both", (0.81, -0.013, 0.027), (0.99, 0.013, 0.053), 0.0, "unknown", ()
-        ),
+        FoundPlace("block", "shaft", "both", (0.81, -0.013, 0.027), (0.99, 0.013, 0.053), 0.0, "unknown", ()),
     ]
     assert any(overlap(place, other) > 1e-6 for place in found(space.run(boat)) for other in blocked)
     # The square round the shaft's circle reaches farther at its corners, where a place may touch it.
@@ -234,7 +232,9 @@ def test_a_part_on_a_rail_keeps_its_way_free(boat: Vessel) -> None:
     slide = item("slide", "solid", shapes.box(0.04, 0.04, 0.03).moved((0.1, 0.0, 0.05)))
     fixed = space.run(replace(boat, items=(*boat.items, slide)))
     movable = replace(slide, rail=Rail((1.0, 0.0, 0.0), -0.05, 0.05))
-    assert free(space.run(replace(boat, items=(*boat.items, movable)))) < free(fixed) - 0.1 * 0.04 * 0.03 * 0.9
+    assert (
+        free(space.run(replace(boat, items=(*boat.items, movable)))) < free(fixed) - 0.1 * 0.04 * 0.03 * 0.9
+    )
 
 
 # --- To reach them.
@@ -250,12 +250,10 @@ def test_what_lies_under_the_cylinder_is_behind_it_and_what_lies_beside_it_is_op
     under = [
         place
         for place in found(result)
-        if place.high_m[2] < 0.03 and 0.25 < place.low_m[0] and place.high_m[0] < 0.75
+        if place.high_m[2] < 0.03 and place.low_m[0] > 0.25 and place.high_m[0] < 0.75
     ]
     middle = [place for place in under if max(abs(place.low_m[1]), abs(place.high_m[1])) < 0.04]
-    ends = [
-        place for place in found(result) if place.high_m[0] < 0.19 and place.high_m[2] < 0.12
-    ]
+    ends = [place for place in found(result) if place.high_m[0] < 0.19 and place.high_m[2] < 0.12]
     assert middle
     assert ends
     assert {(place.reach, place.behind) for place in middle} == {("behind", ("cylinder",))}

@@ -27,7 +27,7 @@ class StationOut(Shape):
     """One slab of the length."""
 
     ends: str
-    """From the builder's zero, such as "45 mm to 90 mm"."""
+    """From the builder's zero, such as "45 to 90 mm"."""
     free_below: Shown
     free_above: Shown
     floods_below: Shown
