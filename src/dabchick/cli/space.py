@@ -87,10 +87,10 @@ def _places(vessel: "Vessel", title: str, places: "tuple[FoundPlace, ...]") -> "
 
     known = any(place.reach != "unknown" for place in places)
     shown = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    shown.add_column(title)
+    shown.add_column(title, min_width=15)
     shown.add_column("for")
     for heading in (f"from the {vessel.datum.x_from}", f"from the {vessel.datum.z_from}", "section"):
-        shown.add_column(heading, no_wrap=True)
+        shown.add_column(heading)
     shown.add_column("volume", justify="right", no_wrap=True)
     if known:
         shown.add_column("to reach it")
