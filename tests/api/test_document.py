@@ -230,6 +230,9 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", f"{one}/hull", f"{boat}/hull")
     checked = job(f"{one}/check", f"{boat}/check")
     good("GET", "/api/jobs/{job}/check", f"/api/jobs/{checked}/check")
+    looked_into = job(f"{one}/space", f"{boat}/space", json={"cell": "6 mm"})
+    good("GET", "/api/jobs/{job}/space", f"/api/jobs/{looked_into}/space")
+    good("POST", f"{one}/split", f"{boat}/split", json={"points": [["0", "60 mm"]]})
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})
@@ -301,5 +304,17 @@ def test_the_app_is_whole() -> None:
     tags = {
         tag for methods in DOCUMENT["paths"].values() for entry in methods.values() for tag in entry["tags"]
     }
-    pages = {"shelf", "new boat", "boat", "scene", "weights", "tank", "trim", "hull", "history"}
+    pages = {
+        "shelf",
+        "new boat",
+        "boat",
+        "scene",
+        "weights",
+        "tank",
+        "trim",
+        "hull",
+        "space",
+        "split",
+        "history",
+    }
     assert tags == pages | {"jobs", "uploads", "pairing"}

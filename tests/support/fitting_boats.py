@@ -184,6 +184,14 @@ def mirrored(boat: Vessel) -> Vessel:
             replace(one, solid=one.solid.moved((0.0, 0.0, 0.0), flip), centre_m=across(one.centre_m))
             for one in boat.tanks
         ),
+        keep_outs=tuple(
+            replace(
+                box,
+                low_m=(box.low_m[0], -box.high_m[1], box.low_m[2]),
+                high_m=(box.high_m[0], -box.low_m[1], box.high_m[2]),
+            )
+            for box in boat.keep_outs
+        ),
         wishes=replace(boat.wishes, places=tuple(place_over(place) for place in boat.wishes.places)),
     )
 

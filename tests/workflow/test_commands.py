@@ -19,7 +19,7 @@ import typer.main
 from dabchick.cli.app import COMMANDS, app
 from dabchick.cli.demo import copy_boat
 from dabchick.storage.folder import open_boat
-from dabchick.studies import afloat, check, tank, trim, weights
+from dabchick.studies import afloat, check, space, split, tank, trim, weights
 from dabchick.studies.result import as_json
 from tests.support.command import as_process, dabchick
 
@@ -67,6 +67,13 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
             ("tank", "--bore", "2 in", "--lift", "1 oz"),
             lambda vessel: tank.run(vessel, bore_m=0.0508, lift_kg=0.028349523125),
         ),
+        (("space",), space.run),
+        (
+            ("space", "--cell", "6 mm", "--clearance", "1/8 in"),
+            lambda vessel: space.run(vessel, cell_m=0.006, clearance_m=0.003175),
+        ),
+        (("split",), split.run),
+        (("split", "--at", "60 mm"), lambda vessel: split.run(vessel, line_m=((0.0, 0.06), (0.9, 0.06)))),
     ],
 )
 def test_command_and_python_give_the_same_digits(
@@ -112,7 +119,7 @@ PURE_NUMBERS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ["check", "weights", "afloat", "tank", "trim"])
+@pytest.mark.parametrize("name", ["check", "weights", "afloat", "tank", "space", "split", "trim"])
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
     more = SOON if name == "trim" else ()
     answer = dabchick(capsys, name, wren, "--json", *more)

@@ -7,10 +7,12 @@ from types import MappingProxyType
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dabchick.model import known
 from dabchick.model.advice import Advice
-from dabchick.model.boat import Boat, PlaceTable, TankTable, Trim, Water
+from dabchick.model.boat import Boat, KeepOutTable, PlaceTable, TankTable, Trim, Water
+from dabchick.model.break_line import house_line
 from dabchick.model.hull_surface import HullSurface
 from dabchick.model.ledger_entry import (
     DEFAULT_MATERIAL,
@@ -23,8 +25,10 @@ from dabchick.model.ledger_entry import (
 from dabchick.model.placed_hull import PlacedHull, datum_of, placed_hull, vector
 from dabchick.model.shape import axis_turn, rotation
 from dabchick.model.units import shown
-from dabchick.model.vessel import Item, Place, Tank, Vector, Vessel, Wishes
+from dabchick.model.vessel import Item, KeepOut, Place, Tank, Vector, Vessel, Wishes
 from dabchick.physics import water
+
+Array = NDArray[np.float64]
 
 NO_MESHES: Final[Mapping[str, HullSurface]] = MappingProxyType({})
 
@@ -89,6 +93,10 @@ def vessel(
         tanks=tanks,
         wishes=_wishes(boat.trim, boat.places, bench),
         openings=tuple((datum.to_house(hole.at), hole.area) for hole in boat.hull.openings),
+        keep_outs=tuple(
+            _keep_out(table, f"keep_out[{row}]", bench) for row, table in enumerate(boat.keep_outs, start=1)
+        ),
+        break_line_m=house_line(boat.hull.break_line, datum, hull.length_m),
         unweighed=(*unweighed, *wall_unweighed),
         assumptions=tuple(bench.assumptions),
         advice=(*advice, *wall_advice),
@@ -314,13 +322,28 @@ def _spots(table: PlaceTable, bench: Bench) -> tuple[Place, ...]:
     )
 
 
-def _place(table: PlaceTable, bench: Bench) -> Place:
+def _keep_out(table: KeepOutTable, key: str, bench: Bench) -> KeepOut:
+    box = _box(table, bench)
+    if box is None:
+        raise ValueError(f'The keep-out "{table.name}" has no room. Give low and high, or at and size.')
+    return KeepOut(table.name, vector(box[0]), vector(box[1]), key)
+
+
+def _box(table: PlaceTable | KeepOutTable, bench: Bench) -> tuple[Array, Array] | None:
+    """Lowest and highest corner of a box given by two corners or round its middle; None for any other form."""
     if table.low is not None and table.high is not None:
         corners = np.array([bench.house(table.low), bench.house(table.high)])
-        low, high = corners.min(axis=0), corners.max(axis=0)
-    elif table.at is not None and table.size is not None:
+        return corners.min(axis=0), corners.max(axis=0)
+    if table.at is not None and table.size is not None:
         middle, half = np.array(bench.house(table.at)), 0.5 * np.array(table.size)
-        low, high = middle - half, middle + half
+        return middle - half, middle + half
+    return None
+
+
+def _place(table: PlaceTable, bench: Bench) -> Place:
+    box = _box(table, bench)
+    if box is not None:
+        low, high = box
     elif table.at is not None and table.most is not None:
         # A point is a cube of just the most lead that may hang there.
         middle, half = (

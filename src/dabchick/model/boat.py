@@ -10,6 +10,7 @@ from pydantic import AfterValidator, ConfigDict, Field
 from dabchick.model.fields import (
     Angles,
     Area,
+    BreakLine,
     Density,
     Extent,
     Gap,
@@ -33,7 +34,7 @@ from dabchick.model.fields import (
 from dabchick.model.hull_surface import Direction
 from dabchick.model.shape import MeshUnit, Shape
 from dabchick.model.units import UnitSet
-from dabchick.model.vessel import PlaceFor, TankSystem
+from dabchick.model.vessel import Half, PlaceFor, TankSystem
 from dabchick.physics import water
 
 FORMAT_VERSION = 1
@@ -145,6 +146,8 @@ class Hull(Table):
     """Height of the waterline over the keel, boat level, whatever z is measured from."""
     marks: Marks | None = None
     openings: tuple[Opening, ...] = ()
+    break_line: BreakLine = ()
+    """Where she comes apart, seen from the side: one height, or points (x, z); from the builder's zeros."""
 
 
 class RailTable(Table):
@@ -180,6 +183,10 @@ class Part(Table):
     outside: bool = False
     """It belongs outside the hull, or reaches out of it: sail, mast, planes, propeller."""
     rail: RailTable | None = None
+    moves: Extent | None = None
+    """It turns or slides: so far lead and foam stay off it."""
+    half: Half | None = None
+    """The half of the hull that it is fixed to, where its centre lies in the other one."""
     source: Literal["trim"] | None = Field(default=None, alias="from")
     """Set on lead and foam that `trim` has put in, so that the next time takes its place."""
     note: str = ""
@@ -237,6 +244,16 @@ class PlaceTable(Table):
     """Limit on the lead here; on a rail, at each spot."""
 
 
+class KeepOutTable(Table):
+    """A box in which no lead or foam is to go: between two opposite corners, or round its middle."""
+
+    name: Name
+    low: Point | None = None
+    high: Point | None = None
+    at: Point | None = None
+    size: tuple[Extent, Extent, Extent] | None = None
+
+
 class Lead(Table):
     """Lead at hand: pieces of stated mass, or sheet that is cut to mass."""
 
@@ -284,5 +301,6 @@ class Boat(Table):
     parts: tuple[Part, ...] = Field(default=(), alias="part")
     tanks: tuple[TankTable, ...] = Field(default=(), alias="tank")
     places: tuple[PlaceTable, ...] = Field(default=(), alias="place")
+    keep_outs: tuple[KeepOutTable, ...] = Field(default=(), alias="keep_out")
     trim: Trim = Trim()
     note: str = ""

@@ -133,6 +133,28 @@ RailEnd = Annotated[
     ),
 ]
 """One length along a named axis, or the three of a point."""
+BreakLine = Annotated[
+    tuple[tuple[Length, ...], ...],
+    BeforeValidator(lambda given: given if isinstance(given, list | tuple) else [[given]]),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                _schema("length", "any"),
+                {
+                    "type": "array",
+                    "items": {
+                        "type": "array",
+                        "items": _schema("length", "any"),
+                        "minItems": 2,
+                        "maxItems": 2,
+                    },
+                    "minItems": 2,
+                },
+            ]
+        }
+    ),
+]
+"""One height, kept as one point of one entry, or points (x, z)."""
 PlaceNames = Annotated[
     tuple[str, ...],
     BeforeValidator(_listed),

@@ -96,6 +96,8 @@ def part_item(part: Part, key: str, bench: Bench) -> Item | None:
         from_trim=part.source == "trim",
         outside=part.outside,
         volume_by_mass=displaces and body is not None and envelope is None and part.volume is None,
+        moves_m=part.moves or 0.0,
+        half=part.half,
     )
 
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from dabchick.model.advice import Advice
 from dabchick.model.boat import Hull
+from dabchick.model.break_line import disorder, house_line, outside_hull
 from dabchick.model.hull_surface import HullSurface
 from dabchick.model.keys import dotted
 from dabchick.model.mistakes import FORMS
@@ -47,6 +48,10 @@ def misfits(
     if measured_from is not None:
         datum = datum_of(measured_from, hull, box.length_m)
         errors += _marks(hull, box, datum, units)
+        if not any(disorder(hull.break_line, units)):
+            line = house_line(hull.break_line, datum, box.length_m)
+            errors += outside_hull(line, box.length_m, box.height_m, datum, units)
+        warnings += _keep_outs(draft, box, datum, units)
         warnings += _outside(draft, bodies, box, datum, units)
     return [entry for entry in errors if not draft.is_dropped(entry.key)], warnings
 
@@ -131,6 +136,29 @@ def _marks(hull: Hull, hull_box: _Box, datum: Datum, units: UnitSet) -> Iterator
             todo=f"Swap them; x is measured from the {datum.x_from}.",
             key="hull.marks",
         )
+
+
+def _keep_outs(draft: Draft, hull_box: _Box, datum: Datum, units: UnitSet) -> Iterator[Advice]:
+    low, high = np.array(hull_box.low_m), np.array(hull_box.high_m)
+    for row, table in draft.keep_outs.items():
+        middle, reach = table.at, table.size
+        if table.low is not None and table.high is not None:
+            ends = (np.array(datum.to_house(table.low)), np.array(datum.to_house(table.high)))
+            box = (np.minimum(*ends), np.maximum(*ends))
+        elif middle is not None and reach is not None:
+            at, half = np.array(datum.to_house(middle)), 0.5 * np.array(reach)
+            box = (at - half, at + half)
+        else:
+            continue
+        if np.any(box[0] >= high) or np.any(box[1] <= low):
+            yield Advice(
+                what=f'The keep-out "{table.name}" lies wholly outside the hull, so it keeps nothing free.',
+                todo=f"Check its place, measured from {datum.x_from} and {datum.z_from}.",
+                key=dotted(("keep_out", row)),
+                given=_box_text(box, datum, units),
+                allowed=f"the hull takes {_box_text((low, high), datum, units)}",
+                severity="warning",
+            )
 
 
 def _bodies(

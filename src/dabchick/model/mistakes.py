@@ -6,7 +6,18 @@ from collections.abc import Iterator
 from typing import Any
 
 from dabchick.model.advice import Advice
-from dabchick.model.boat import Hull, MeasuredFrom, Part, PlaceTable, RailTable, TankTable, Trim, Water
+from dabchick.model.boat import (
+    Hull,
+    KeepOutTable,
+    MeasuredFrom,
+    Part,
+    PlaceTable,
+    RailTable,
+    TankTable,
+    Trim,
+    Water,
+)
+from dabchick.model.break_line import disorder
 from dabchick.model.keys import dotted
 from dabchick.model.reading import Draft, given
 from dabchick.model.units import UnitSet, shown
@@ -27,6 +38,7 @@ def mistakes(draft: Draft) -> list[Advice]:
         found += _water(draft.water)
     if draft.hull is not None:
         found += _hull(draft.hull)
+        found += disorder(draft.hull.break_line, units)
     kinds = _kinds(draft)
     for row, part in draft.parts.items():
         found += _part(part, dotted(("part", row)), kinds, units)
@@ -34,6 +46,11 @@ def mistakes(draft: Draft) -> list[Advice]:
         found += _tank(tank, dotted(("tank", row)), kinds)
     for row, place in draft.places.items():
         found += _place(place, dotted(("place", row)))
+    for row, keep_out in draft.keep_outs.items():
+        key = dotted(("keep_out", row))
+        # A box that lost a corner to another mistake is not blamed for having one too few.
+        if not any(gone.startswith(f"{key}.") for gone in draft.dropped):
+            found += _keep_out(keep_out, key)
     if draft.trim is not None:
         found += _trim(draft.trim, draft)
     return [entry for entry in found if not draft.is_dropped(entry.key)]
@@ -58,7 +75,7 @@ def _kinds(draft: Draft) -> dict[str, str]:
 
 
 def _names(draft: Draft) -> Iterator[Advice]:
-    for keys in (("part", "tank"), ("place",)):
+    for keys in (("part", "tank"), ("place",), ("keep_out",)):
         seen: dict[str, str] = {}
         for key in keys:
             for row, table in enumerate(_rows(draft, key)):
@@ -246,8 +263,27 @@ def _part(part: Part, key: str, kinds: dict[str, str], units: UnitSet) -> Iterat
             todo="Write cylinder with its outer diameter; the mass says how thick its wall is.",
             key=f"{key}.shape",
         )
+    if part.kind == "inside" or part.inside is not None:
+        yield from _only_outside(part, key)
     if part.rail is not None:
         yield from _rail(part.rail, part.at, f"{key}.rail", units)
+
+
+def _only_outside(part: Part, key: str) -> Iterator[Advice]:
+    """Keys that say something of the flooded space alone."""
+    if part.moves is not None:
+        yield Advice(
+            what=f'"{part.name}" stands in a dry part, where no lead or foam is looked for.',
+            todo="Take moves out, or give it to what moves in the flooded space.",
+            key=f"{key}.moves",
+        )
+    if part.half is not None:
+        yield Advice(
+            what=f'"{part.name}" stands in a dry part, and goes with that to one half of the hull.',
+            todo="Give half to the dry part instead.",
+            key=f"{key}.half",
+            given=given(part.half),
+        )
 
 
 def _has_room(part: Part) -> bool:
@@ -351,14 +387,34 @@ def _place(place: PlaceTable, key: str) -> Iterator[Advice]:
             'most = "50 g"; or a rail = { from = [...], to = [...] } with the size of one spot.',
             key=key,
         )
-    elif place.low is not None and place.high is not None:
-        flat = [name for name, a, b in zip("xyz", place.low, place.high, strict=True) if a == b]
-        if flat:
-            yield Advice(
-                what=f'The place "{place.name}" has no extent along {" and ".join(flat)}.',
-                todo="Set its two corners apart on every axis.",
-                key=f"{key}.high",
-            )
+    else:
+        yield from _flat(place, f'place "{place.name}"', key)
+
+
+def _keep_out(table: KeepOutTable, key: str) -> Iterator[Advice]:
+    given_keys = {name for name in ("low", "high", "at", "size") if getattr(table, name) is not None}
+    if given_keys not in ({"low", "high"}, {"at", "size"}):
+        yield Advice(
+            what=f'The keep-out "{table.name}" is not one box.',
+            todo='Give two opposite corners, low = ["100 mm", "-20 mm", 0] and high = [...]; or its middle '
+            'and size, at = [...] and size = ["60 mm", "40 mm", "10 mm"].',
+            key=key,
+        )
+    else:
+        yield from _flat(table, f'keep-out "{table.name}"', key)
+
+
+def _flat(table: PlaceTable | KeepOutTable, label: str, key: str) -> Iterator[Advice]:
+    """A box between two corners that share a coordinate holds nothing."""
+    if table.low is None or table.high is None:
+        return
+    flat = [name for name, a, b in zip("xyz", table.low, table.high, strict=True) if a == b]
+    if flat:
+        yield Advice(
+            what=f"The {label} has no extent along {' and '.join(flat)}.",
+            todo="Set its two corners apart on every axis.",
+            key=f"{key}.high",
+        )
 
 
 def _trim(trim: Trim, draft: Draft) -> Iterator[Advice]:

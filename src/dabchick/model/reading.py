@@ -9,7 +9,17 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from dabchick.model.advice import Advice
-from dabchick.model.boat import Boat, Hull, MeasuredFrom, Part, PlaceTable, TankTable, Trim, Water
+from dabchick.model.boat import (
+    Boat,
+    Hull,
+    KeepOutTable,
+    MeasuredFrom,
+    Part,
+    PlaceTable,
+    TankTable,
+    Trim,
+    Water,
+)
 from dabchick.model.keys import Path, dotted, present, value_at
 
 Content = Mapping[str, Any]
@@ -20,7 +30,12 @@ _SINGLE: Final[dict[str, type[BaseModel]]] = {
     "hull": Hull,
     "trim": Trim,
 }
-_REPEATED: Final[dict[str, type[BaseModel]]] = {"part": Part, "tank": TankTable, "place": PlaceTable}
+_REPEATED: Final[dict[str, type[BaseModel]]] = {
+    "part": Part,
+    "tank": TankTable,
+    "place": PlaceTable,
+    "keep_out": KeepOutTable,
+}
 
 
 @dataclass(frozen=True)
@@ -41,6 +56,7 @@ class Draft:
     """By position in the file, from 0."""
     tanks: dict[int, TankTable] = field(default_factory=dict)
     places: dict[int, PlaceTable] = field(default_factory=dict)
+    keep_outs: dict[int, KeepOutTable] = field(default_factory=dict)
     dropped: tuple[str, ...] = ()
     """Dotted keys that were left out; nothing more is to be said about them."""
 
@@ -66,6 +82,7 @@ def read(content: Content) -> tuple[Draft, list[Advice]]:
         parts=dict(enumerate(boat.parts)),
         tanks=dict(enumerate(boat.tanks)),
         places=dict(enumerate(boat.places)),
+        keep_outs=dict(enumerate(boat.keep_outs)),
     )
     return draft, []
 

@@ -15,6 +15,7 @@ from dabchick.physics.solid import Solid
 Vector = tuple[float, float, float]
 Known = Literal["weighed", "measured", "drawing", "catalogue", "guess", "computed"]
 ItemKind = Literal["skin", "dry", "solid", "inside", "lead", "foam"]
+Half = Literal["upper", "lower"]
 TankSystem = Literal["vented pump", "sealed pump", "bag", "piston", "gas blown", "air blown"]
 
 
@@ -83,6 +84,10 @@ class Item:
     """The builder says that it belongs outside the hull, or reaches out of it."""
     volume_by_mass: bool = False
     """Its volume is its mass over its density: another mass displaces otherwise."""
+    moves_m: float = 0.0
+    """Room that lead and foam leave round a part that turns or slides; 0 for one that stands still."""
+    half: Half | None = None
+    """The half of the hull that the builder fixes it to; None: the one that its centre lies in."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,6 +123,16 @@ class Place:
     high_m: Vector
     most_kg: float = float("inf")
     """The builder's own limit on the lead here."""
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """A box, along the house axes, in which no lead or foam is to go."""
+
+    name: str
+    low_m: Vector
+    high_m: Vector
+    key: str = ""
 
 
 @dataclass(frozen=True)
@@ -168,6 +183,9 @@ class Vessel:
     wishes: Wishes
     openings: tuple[tuple[Vector, float], ...] = ()
     """Place and area [m2] of each opening."""
+    keep_outs: tuple[KeepOut, ...] = ()
+    break_line_m: tuple[tuple[float, float], ...] = ()
+    """Where the hull comes apart, seen from the side: (x, z) from the stern forward; empty where unknown."""
     unweighed: tuple[str, ...] = ()
     """Names of the parts without a mass; they are left out of every sum and listed in every result."""
     assumptions: tuple[str, ...] = ()

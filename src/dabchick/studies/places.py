@@ -15,7 +15,7 @@ import numpy as np
 from dabchick.model.units import written
 from dabchick.model.vessel import Place, PlaceFor, Vector, Vessel
 from dabchick.physics.free_space import Array, Box, Cells, Flags, largest_box
-from dabchick.studies.room import free_room, hull_grid
+from dabchick.studies.room import Room, room_of
 
 LEAST_EDGE_M = 0.010
 """A shorter edge is hard to cut and to fix; common practice, no source."""
@@ -32,7 +32,7 @@ END_CROWDING = 0.5
 
 
 @dataclass(frozen=True)
-class _Found:
+class Found:
     """A box on the port half (second axis from the centreline outward), or on one side only."""
 
     word: str
@@ -42,16 +42,17 @@ class _Found:
     """`port` and `starboard`, one of them, or `centre` for a box across the centreline."""
 
 
-def find_places(vessel: Vessel) -> tuple[Place, ...]:
+def find_places(vessel: Vessel, room: Room | None = None) -> tuple[Place, ...]:
     """Empty boxes inside the hull that keep the wished clearance and do not overlap; deterministic.
 
     The builder's own places are kept free of them, and no box crosses the waterline. Places are at least
     10 mm long and wide and 5 mm high (common practice, no source); foam boxes hold at least the least foam
-    block, lead boxes the lightest piece. Up to 60 places; none where nothing fits.
+    block, lead boxes the lightest piece. Up to 60 places; none where nothing fits. `room` is where to look, by
+    default as finely as usual and at the wished clearance.
     """
-    cells = hull_grid(vessel)
-    free = free_room(vessel, cells, vessel.wishes.clearance_m)
-    best: list[_Found] = []
+    room = room_of(vessel) if room is None else room
+    cells, free = room.cells, room.free
+    best: list[Found] = []
     for slabs in SLABS:
         found = _in_slabs(vessel, cells, free, slabs)
         count = sum(len(entry.sides) for entry in found)
@@ -63,10 +64,10 @@ def find_places(vessel: Vessel) -> tuple[Place, ...]:
         elif count > MOST and slabs == min(SLABS):
             best = _fewer(found, cells)
             break
-    return _named(vessel, cells, best)
+    return named(vessel, cells, best)
 
 
-def _in_slabs(vessel: Vessel, cells: Cells, free: Flags, slabs: int) -> list[_Found]:
+def _in_slabs(vessel: Vessel, cells: Cells, free: Flags, slabs: int) -> list[Found]:
     sections = np.flatnonzero(free.any(axis=(1, 2)))
     if not sections.size:
         return []
@@ -74,14 +75,14 @@ def _in_slabs(vessel: Vessel, cells: Cells, free: Flags, slabs: int) -> list[_Fo
     spread = (1.0 - END_CROWDING) * even + END_CROWDING * np.sin(np.pi / 2 * even)
     half = (sections[-1] + 1 - sections[0]) / 2
     sides = [round(float(step)) for step in sections[0] + half * (1.0 + spread)]
-    found: list[_Found] = []
+    found: list[Found] = []
     for start, stop in pairwise(sides):
-        found += _Slab(vessel, cells, free[start:stop], start).boxes()
+        found += Slab(vessel, cells, free[start:stop], start).boxes()
     return found
 
 
-class _Slab:
-    """One slab of the hull, folded at the centreline."""
+class Slab:
+    """One slab of the hull, or all of it, folded at the centreline; what is taken out of it is no longer free."""
 
     def __init__(self, vessel: Vessel, cells: Cells, free: Flags, start: int) -> None:
         middle = cells.shape[1] // 2
@@ -97,15 +98,15 @@ class _Slab:
         self.least_lead_volume = min(wishes.lead_pieces_kg, default=0.0) / wishes.lead_density_kg_m3
         self.lead_zone = max(2.5 * LEAST_EDGE_M, 0.25 * (vessel.waterline_m - vessel.low_m[2]))
 
-    def boxes(self) -> list[_Found]:
+    def boxes(self) -> list[Found]:
         lead = self._lead()
         low = self._foam("low foam", 0, self.level, 1)
         high = self._foam("high foam", self.level, self.port.shape[2], 2)
         if not low:
-            lead = [_Found(entry.word, self._lead_or_both(entry), entry.box, entry.sides) for entry in lead]
+            lead = [Found(entry.word, self._lead_or_both(entry), entry.box, entry.sides) for entry in lead]
         return lead + low + high
 
-    def _lead_or_both(self, entry: _Found) -> PlaceFor:
+    def _lead_or_both(self, entry: Found) -> PlaceFor:
         low, high = entry.box
         edges = (np.array(high) - np.array(low)) * self.size
         if entry.sides == ("centre",):
@@ -115,14 +116,14 @@ class _Slab:
         )
         return "both" if fits else "lead"
 
-    def _lead(self) -> list[_Found]:
+    def _lead(self) -> list[Found]:
         """Boxes near the lowest free point of the slab: one across the keel and pairs beside it."""
         layers = np.flatnonzero((self.port | self.starboard)[:, :, : self.level].any(axis=(0, 1)))
         if not layers.size:
             return []
         bottom = int(layers[0])
         top = min(self.level, bottom + round(self.lead_zone / float(self.size[2])))
-        found: list[_Found] = []
+        found: list[Found] = []
         for _ in range(2):
             box = self._largest(self.port & self.starboard, bottom, top, self.least, self.least_lead_volume)
             if box is None:
@@ -143,8 +144,8 @@ class _Slab:
             return [(box, True)]
         return [(((i0, 0, k0), (i1, inner, k1)), True), (((i0, inner, k0), (i1, j1, k1)), False)]
 
-    def _foam(self, word: str, bottom: int, top: int, most: int) -> list[_Found]:
-        found: list[_Found] = []
+    def _foam(self, word: str, bottom: int, top: int, most: int) -> list[Found]:
+        found: list[Found] = []
         for _ in range(most):
             box = self._largest(
                 self.port & self.starboard, bottom, top, self.least_foam, self.least_foam_volume
@@ -155,9 +156,22 @@ class _Slab:
             found.append(self._take(word, "foam", box, sides))
         return found + self._one_sided(word, "foam", bottom, top, self.least_foam, self.least_foam_volume)
 
+    def prisms(
+        self, word: str, holds: PlaceFor, bottom: int, top: int, least: Array, most: int
+    ) -> list[Found]:
+        """Up to `most` boxes between two layers, each at least so long, wide and high, then one-sided ones."""
+        found: list[Found] = []
+        for _ in range(most):
+            box = self._largest(self.port & self.starboard, bottom, top, least, 0.0)
+            if box is None:
+                break
+            sides = ("centre",) if box[0][1] == 0 else ("port", "starboard")
+            found.append(self._take(word, holds, box, sides))
+        return found + self._one_sided(word, holds, bottom, top, least, 0.0)
+
     def _one_sided(
         self, word: str, holds: PlaceFor, bottom: int, top: int, least: Array, least_volume: float
-    ) -> list[_Found]:
+    ) -> list[Found]:
         """The largest box on each side that has no twin: at least half of it is taken on the other side."""
         found = []
         for side, here, there in (
@@ -187,20 +201,20 @@ class _Slab:
             return None
         return (i0, j0, k0 + bottom), (i1, j1, k1 + bottom)
 
-    def _take(self, word: str, holds: PlaceFor, box: Box, sides: tuple[str, ...]) -> _Found:
+    def _take(self, word: str, holds: PlaceFor, box: Box, sides: tuple[str, ...]) -> Found:
         (i0, j0, k0), (i1, j1, k1) = box
         if "starboard" not in sides or len(sides) == 2:
             self.port[i0:i1, j0:j1, k0:k1] = False
         if "port" not in sides or len(sides) == 2:
             self.starboard[i0:i1, j0:j1, k0:k1] = False
-        return _Found(word, holds, ((i0 + self.start, j0, k0), (i1 + self.start, j1, k1)), sides)
+        return Found(word, holds, ((i0 + self.start, j0, k0), (i1 + self.start, j1, k1)), sides)
 
 
-def _fewer(found: list[_Found], cells: Cells) -> list[_Found]:
+def _fewer(found: list[Found], cells: Cells) -> list[Found]:
     """The boxes that do most, by volume times distance from the middle of the length; each kind in turn."""
     middle = cells.shape[0] / 2
 
-    def use(entry: _Found) -> float:
+    def use(entry: Found) -> float:
         (i0, j0, k0), (i1, j1, k1) = entry.box
         lever = abs((i0 + i1) / 2 - middle) / middle
         return float((i1 - i0) * (j1 - j0) * (k1 - k0)) * (0.25 + lever)
@@ -209,7 +223,7 @@ def _fewer(found: list[_Found], cells: Cells) -> list[_Found]:
     queues = {
         word: sorted((e for e in found if e.word == word), key=lambda e: (-use(e), e.box)) for word in words
     }
-    kept: list[_Found] = []
+    kept: list[Found] = []
     count = 0
     while any(queues.values()):
         for word in words:
@@ -221,7 +235,7 @@ def _fewer(found: list[_Found], cells: Cells) -> list[_Found]:
     return [entry for entry in found if entry in kept]
 
 
-def _named(vessel: Vessel, cells: Cells, found: list[_Found]) -> tuple[Place, ...]:
+def named(vessel: Vessel, cells: Cells, found: list[Found]) -> tuple[Place, ...]:
     half = cells.shape[1] // 2
     seen: Counter[str] = Counter(place.name for place in vessel.wishes.places)
     places: list[Place] = []
@@ -232,7 +246,7 @@ def _named(vessel: Vessel, cells: Cells, found: list[_Found]) -> tuple[Place, ..
         for side in entry.sides:
             inner, outer = cells.side(1, half + j0), cells.side(1, half + j1)
             across = {"port": (inner, outer), "starboard": (-outer, -inner), "centre": (-outer, outer)}[side]
-            name = f"{entry.word} {_spoken(at, vessel)}{'' if side == 'centre' else f' {side}'}"
+            name = f"{entry.word} {spoken(at, vessel)}{'' if side == 'centre' else f' {side}'}"
             seen[name] += 1
             low: Vector = (ends[0], across[0], cells.side(2, k0))
             high: Vector = (ends[1], across[1], cells.side(2, k1))
@@ -242,7 +256,7 @@ def _named(vessel: Vessel, cells: Cells, found: list[_Found]) -> tuple[Place, ..
     return tuple(places)
 
 
-def _spoken(length_m: float, vessel: Vessel) -> str:
+def spoken(length_m: float, vessel: Vessel) -> str:
     """A length as one says it over the bench: whole millimetres or tenths of an inch."""
     step = 1e-3 if vessel.units == "metric" else 0.1 * 0.0254
     return written(round(length_m / step) * step, "length", vessel.units)

@@ -1,13 +1,15 @@
 """The room inside the hull as cells: where the hull's inside is, and what of it is taken."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.model.advice import Advice, BoatError
-from dabchick.model.vessel import Item, Vessel
+from dabchick.model.units import shown, written
+from dabchick.model.vessel import Item, Vector, Vessel
 from dabchick.physics.free_space import Array, Cells, Flags, cells_over, touch, winding
 from dabchick.physics.solid import Solid
 from dabchick.physics.surfaces import MeshSurface, RevolvedSurface
@@ -18,15 +20,56 @@ SEGMENTS = 96
 CELLS_PER_LENGTH = 250
 LEAST_CELL_M = 2e-3
 
+MOST_CELLS = 8_000_000
+"""More than this takes more memory and time than a map is worth: about 200 MB."""
+
 Meshes = list[tuple[Array, NDArray[np.int64], float]]
+Tell = Callable[[str, float], None]
 
 
-def hull_grid(vessel: Vessel) -> Cells:
-    """Cells over the inside of the hull: 1/250 of its length, at least 2 mm; half that wide and high."""
+def _silent(text: str, share: float) -> None:
+    """For work that nobody watches."""
+
+
+@dataclass(frozen=True, eq=False)
+class Room:
+    """The cells over a hull and which of them nothing takes, so far off everything as asked."""
+
+    cells: Cells
+    inside: Flags
+    """Wholly within the inner face and so far off it; parts not looked at."""
+    free: Flags
+    clearance_m: float
+
+
+def room_of(
+    vessel: Vessel, cell_m: float | None = None, clearance_m: float | None = None, tell: Tell = _silent
+) -> Room:
+    """The free room that `trim` and `space` both look into; without arguments just as `trim` does.
+
+    Raises BoatError for cells that are too small or too large to be of use.
+    """
+    clearance = vessel.wishes.clearance_m if clearance_m is None else clearance_m
+    cells = hull_grid(vessel, cell_m)
+    tell("Where the hull's inside is", 0.05)
+    inside = inside_hull(vessel, cells, clearance)
+    free = inside & ~taken_room(vessel, cells, clearance, lambda text, share: tell(text, 0.1 + 0.5 * share))
+    return Room(cells, inside, free, clearance)
+
+
+def hull_grid(vessel: Vessel, cell_m: float | None = None) -> Cells:
+    """Cells over the inside of the hull: 1/250 of its length, at least 2 mm; half that wide and high.
+
+    `cell_m` is another length for them. Raises BoatError where that would be more cells than fit, or hardly any.
+    """
     low, high = vessel.hull_inside.bounds()
-    along = max(vessel.length_m / CELLS_PER_LENGTH, LEAST_CELL_M)
+    along = max(vessel.length_m / CELLS_PER_LENGTH, LEAST_CELL_M) if cell_m is None else cell_m
+    if cell_m is not None:
+        _usable_cell(vessel, low, high, cell_m)
+    most = 2_000_000 if cell_m is None else 2 * MOST_CELLS
     try:
-        return cells_over(low, high, np.array([along, along / 2, along / 2]), vessel.waterline_m)
+        size = np.array([along, along / 2, along / 2])
+        return cells_over(low, high, size, vessel.waterline_m, most)
     except ValueError as mistake:
         raise BoatError(
             Advice(
@@ -35,6 +78,28 @@ def hull_grid(vessel: Vessel) -> Cells:
                 key="hull",
             )
         ) from mistake
+
+
+def _usable_cell(vessel: Vessel, low: Array, high: Array, cell_m: float) -> None:
+    """A cell that the asked-for grid can be made of, or BoatError."""
+    room = float(np.prod(high - low))
+    least = (4.0 * room / MOST_CELLS) ** (1.0 / 3.0)
+    most = 0.5 * float(np.min(high - low))
+    if cell_m > 0.0 and least <= cell_m <= most:
+        return
+    # Rounded inwards, so that what is allowed is taken when it is typed.
+    ends = (math.ceil(least * 1e4) / 1e4, math.floor(most * 1e4) / 1e4)
+    raise BoatError(
+        Advice(
+            what="The cells are too small: there would be more of them than fit into memory."
+            if cell_m < least
+            else "The cells are as large as the hull's inside, so they would show nothing.",
+            todo="Take larger ones." if cell_m < least else "Take smaller ones.",
+            key="cell",
+            given=shown(cell_m, "length", vessel.units),
+            allowed=" to ".join(written(end, "length", vessel.units) for end in ends),
+        )
+    )
 
 
 def inside_hull(vessel: Vessel, cells: Cells, clearance_m: float) -> Flags:
@@ -152,13 +217,18 @@ def bodies_in_flooded_space(vessel: Vessel) -> Iterator[tuple[Item | None, Solid
             yield None, tank.solid
 
 
-def taken_room(vessel: Vessel, cells: Cells, clearance_m: float) -> Flags:
+def taken_room(vessel: Vessel, cells: Cells, clearance_m: float, tell: Tell = _silent) -> Flags:
     """True for each cell that a part or tank in the flooded space takes, `clearance_m` round it counted.
 
-    A movable part takes all the room along its rail, and the builder's own places are taken too.
+    Round a part that moves it is what the builder says, if that is more. A part on a rail takes all the room
+    along it; the builder's own places and keep-outs are taken too, as they stand.
     """
     taken: Flags = np.zeros(cells.shape, dtype=np.bool_)
-    for item, solid in bodies_in_flooded_space(vessel):
+    bodies = list(bodies_in_flooded_space(vessel))
+    wished_m = clearance_m
+    for number, (item, solid) in enumerate(bodies):
+        tell(f"Round {item.name}" if item is not None else "Round the tanks", number / len(bodies))
+        clearance_m = wished_m if item is None else max(wished_m, item.moves_m)
         if item is None or item.rail is None:
             occupy(solid, cells, clearance_m, taken)
             continue
@@ -168,16 +238,21 @@ def taken_room(vessel: Vessel, cells: Cells, clearance_m: float) -> Flags:
         for shift in np.linspace(rail.low_m, rail.high_m, steps + 1):
             moved = solid.moved(shift * np.array(rail.direction))
             occupy(moved, cells, clearance_m + span / steps / 2, taken)
-    for place in vessel.wishes.places:
-        window, where = cells.window(np.array(place.low_m), np.array(place.high_m))
-        sides = [[window.side(axis, index) for index in range(window.shape[axis] + 1)] for axis in range(3)]
-        meets = [
-            (np.array(sides[axis][:-1]) < place.high_m[axis])
-            & (np.array(sides[axis][1:]) > place.low_m[axis])
-            for axis in range(3)
-        ]
-        taken[where] |= meets[0][:, None, None] & meets[1][None, :, None] & meets[2][None, None, :]
+    boxes = [(place.low_m, place.high_m) for place in vessel.wishes.places]
+    boxes += [(box.low_m, box.high_m) for box in vessel.keep_outs]
+    for low, high in boxes:
+        _take_box(low, high, cells, taken)
     return taken
+
+
+def _take_box(low_m: Vector, high_m: Vector, cells: Cells, out: Flags) -> None:
+    """Set `out` true for each cell that a box along the axes cuts into."""
+    window, where = cells.window(np.array(low_m), np.array(high_m))
+    sides = [
+        np.array([window.side(axis, index) for index in range(window.shape[axis] + 1)]) for axis in range(3)
+    ]
+    meets = [(sides[axis][:-1] < high_m[axis]) & (sides[axis][1:] > low_m[axis]) for axis in range(3)]
+    out[where] |= meets[0][:, None, None] & meets[1][None, :, None] & meets[2][None, None, :]
 
 
 def free_room(vessel: Vessel, cells: Cells, clearance_m: float) -> Flags:

@@ -17,6 +17,8 @@ from dabchick.workbench import (
     routes_pairing,
     routes_scene,
     routes_shelf,
+    routes_space,
+    routes_split,
     routes_tank,
     routes_trace,
     routes_trim,
@@ -69,6 +71,8 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_tank.router(shelf, jobs),
         routes_trim.router(shelf, jobs),
         routes_trace.router(shelf, jobs, uploads),
+        routes_space.router(shelf, jobs),
+        routes_split.router(shelf),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

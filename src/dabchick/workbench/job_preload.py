@@ -12,6 +12,7 @@ import dabchick.storage.mesh_look
 import dabchick.storage.repair
 import dabchick.storage.trace_file
 import dabchick.studies.check
+import dabchick.studies.space
 import dabchick.studies.trace
 import dabchick.studies.trim  # noqa: F401
 from dabchick.physics.surface import faults

@@ -152,10 +152,12 @@ def grounds_of(now: Snapshot, right: OpenBoat) -> Grounds:
     content = {key: value for key, value in now.content.items() if key not in _BESIDE}
     water = content.get("water", {})
     content["water"] = {key: value for key, value in water.items() if key != "where"}
+    hull = content.get("hull", {})
+    content["hull"] = {key: value for key, value in hull.items() if key != "break_line"}
     fitted = [row for row in content.get("part", []) if row.get("from") == "trim"]
-    for table in ("part", "tank", "place"):
+    for table in ("part", "tank", "place", "keep_out"):
         content[table] = [
-            {key: value for key, value in row.items() if key != "note"}
+            {key: value for key, value in row.items() if key not in ("note", "half")}
             for row in content.get(table, [])
             if row.get("from") != "trim"
         ]

@@ -137,7 +137,7 @@ def _drafts(boat: OpenBoat) -> list[_Draft]:
         name = f"opening of {short_with_unit(area, 'area', vessel.units)}"
         radius = math.sqrt(area / math.pi)
         every.append(_Draft(f"hull.openings[{number}]", name, "opening", at, hole_m=radius))
-    return [*every, *_places(vessel, boat.boat)]
+    return [*every, *_places(vessel, boat.boat), *_keep_outs(vessel)]
 
 
 def _item(item: Item, vessel: Vessel) -> _Draft:
@@ -201,6 +201,16 @@ def _places(vessel: Vessel, boat: Boat) -> list[_Draft]:
         middle = 0.5 * (low + high)
         body = shapes.box(*(high - low)).moved(middle)
         found.append(_Draft(f"place[{row}]{spot}", place.name, "place", _vector(middle), body))
+    return found
+
+
+def _keep_outs(vessel: Vessel) -> list[_Draft]:
+    found = []
+    for box in vessel.keep_outs:
+        low, high = np.array(box.low_m), np.array(box.high_m)
+        middle = 0.5 * (low + high)
+        body = shapes.box(*(high - low)).moved(middle)
+        found.append(_Draft(box.key, box.name, "keep_out", _vector(middle), body))
     return found
 
 

@@ -11,4 +11,17 @@ export interface Section {
   load: () => Promise<{ default: Component<{ store: BoatStore }> }>;
 }
 
-export const SECTIONS: readonly Section[] = [];
+export const SECTIONS: readonly Section[] = [
+  {
+    id: "space",
+    title: "Where lead and foam can go",
+    about: "Free room by station, as blocks and as rails.",
+    load: () => import("./space/Section.svelte"),
+  },
+  {
+    id: "split",
+    title: "Break line",
+    about: "Where she comes apart, and what each half weighs and carries.",
+    load: () => import("./split/Section.svelte"),
+  },
+];

@@ -2,7 +2,7 @@
 
 import type { Body } from "../frame/shapes";
 
-export type PieceKind = Body["kind"] | "water" | "moved";
+export type PieceKind = Body["kind"] | "water" | "moved" | "free_low" | "free_high";
 
 export type ColourName =
   "hull" | "edge" | "feather" | "slate" | "ink" | "lead" | "reed" | "reed-ground" | "pond" | "chestnut";
@@ -39,6 +39,9 @@ export const LOOKS: Readonly<Record<PieceKind, Look | null>> = {
   foam: { ...SOLID, colour: "reed-ground", edges: "reed", hatched: true },
   moved: { ...SOLID, colour: "chestnut", opacity: 0.35, order: 24, edges: "chestnut" },
   opening: null,
+  keep_out: { ...CLEAR, colour: "chestnut", opacity: 0.1, rim: 0, order: 24, edges: "chestnut" },
+  free_low: { ...CLEAR, colour: "pond", opacity: 0.3, rim: 0, order: 23, picked: false },
+  free_high: { ...CLEAR, colour: "reed", opacity: 0.3, rim: 0, order: 23, picked: false },
   place: { ...CLEAR, colour: "reed", opacity: 0.04, rim: 0, order: 24, edges: "reed" },
 };
 

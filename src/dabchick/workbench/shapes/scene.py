@@ -12,7 +12,9 @@ from typing import Literal
 from dabchick.workbench.shapes.advice import Shape
 from dabchick.workbench.shapes.figures import Shown
 
-BodyKind = Literal["hull", "skin", "dry", "solid", "inside", "lead", "foam", "tank", "opening", "place"]
+BodyKind = Literal[
+    "hull", "skin", "dry", "solid", "inside", "lead", "foam", "tank", "opening", "place", "keep_out"
+]
 Vector = tuple[float, float, float]
 
 

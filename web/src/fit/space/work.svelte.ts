@@ -1,0 +1,59 @@
+/** Looking for free room on the server: started anew whenever the boat or the question changes, the old answer kept. */
+import { get, post, Refusal } from "../../frame/api";
+import { JobWatch } from "../../frame/job.svelte";
+import type { AdviceOut, SpaceOut } from "../../frame/shapes";
+
+export class SpaceWork {
+  found = $state.raw<SpaceOut | null>(null);
+  watch = $state.raw<JobWatch | null>(null);
+  trouble = $state.raw<readonly AdviceOut[]>([]);
+  /** It was stopped by hand and waits to be started again. */
+  stopped = $state(false);
+  #turn = 0;
+
+  constructor(readonly boat: string) {}
+
+  async look(cell: string, clearance: string): Promise<void> {
+    this.#turn += 1;
+    const turn = this.#turn;
+    await this.leave();
+    [this.trouble, this.stopped] = [[], false];
+    try {
+      const body = { cell: cell.trim() || null, clearance: clearance.trim() || null };
+      const watch = new JobWatch(await post("/api/boats/{boat}/space", { path: { boat: this.boat }, body }));
+      if (turn !== this.#turn) return void (await stop(watch));
+      this.watch = watch;
+      const end = await watch.end;
+      if (turn !== this.#turn) return;
+      this.watch = null;
+      if (end.state === "done") {
+        this.found = await get("/api/jobs/{job}/space", { path: { job: end.job } });
+      } else if (end.state === "failed") this.trouble = end.advice;
+      else this.stopped = true;
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      if (turn === this.#turn) [this.watch, this.trouble] = [null, error.advice];
+    }
+  }
+
+  /** Ends work that nobody waits for any more. */
+  async leave(): Promise<void> {
+    const watch = this.watch;
+    this.watch = null;
+    if (watch) await stop(watch);
+  }
+
+  async cancel(): Promise<void> {
+    if (this.watch) await stop(this.watch);
+  }
+}
+
+async function stop(watch: JobWatch): Promise<void> {
+  if (watch.now.state !== "running") return;
+  try {
+    await watch.cancel();
+  } catch (error) {
+    // Ended or forgotten already, or out of reach: either way there is nothing left to stop.
+    if (!(error instanceof Refusal)) throw error;
+  }
+}
