@@ -11,7 +11,7 @@ from dabchick.model.advice import Advice, BoatError
 from dabchick.physics.surface import SurfaceReport, Vector, faults
 from dabchick.storage.coarser import coarser
 from dabchick.storage.mesh_advice import fault_advice
-from dabchick.storage.mesh_file import RawMesh, read_triangles, walled
+from dabchick.storage.mesh_file import RawMesh, read_triangles
 from dabchick.storage.mesh_size import HULL_LENGTH_M, METRES, length_advice, unit_advice
 from dabchick.storage.station_table import read_stations
 
@@ -125,7 +125,7 @@ def _mesh(raw: RawMesh, name: str, unit: str | None, separate_shells: bool) -> F
         volume_m3=report.volume * metres**3,
         units=choices,
         sound=not wrong,
-        solid_walled=report.closed and walled(report),
+        solid_walled=report.closed and report.all_wall,
         advice=tuple(wrong),
         places_m=tuple(_vector(np.multiply(place, metres)) for place in _places(report)),
         vertices_m=drawn[0],
