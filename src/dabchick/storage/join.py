@@ -7,6 +7,7 @@ The union itself is manifold3d's.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 import manifold3d
@@ -21,9 +22,11 @@ from dabchick.physics.clusters import ClusterTree
 from dabchick.physics.groups import groups
 from dabchick.physics.surface import SurfaceReport, faults
 from dabchick.storage import mending
+from dabchick.storage.atomic import write_atomic
 from dabchick.storage.mesh_advice import fault_advice
 from dabchick.storage.mesh_file import join_equal
 from dabchick.storage.mesh_size import length_advice, spoken_length
+from dabchick.storage.mesh_write import mesh_bytes
 from dabchick.storage.piece_file import PieceFile, ReadPiece, read_pieces
 from dabchick.storage.repair import RepairReport
 from dabchick.storage.stacked import stacked
@@ -202,11 +205,11 @@ def _loose(pieces: Sequence[ReadPiece], meetings: Sequence[_Meeting]) -> list[Ad
     for group in range(number):
         if group == int(np.argmax(sizes)):
             continue
-        mine = np.flatnonzero(label == group)
-        others = np.flatnonzero(label != group)
+        mine = [int(k) for k in np.flatnonzero(label == group)]
+        others = [int(k) for k in np.flatnonzero(label != group)]
         pairs = sorted((_box_gap(pieces[i], pieces[j]), int(i), int(j)) for i in mine for j in others)
         best = np.inf
-        chosen = (int(mine[0]), int(others[0]), np.zeros(3), np.zeros(3))
+        chosen = (mine[0], others[0], np.zeros(3), np.zeros(3))
         for apart, i, j in pairs:
             if apart >= best:
                 break
@@ -408,3 +411,8 @@ def _point(place: Array) -> str:
 def _vector(point: Array) -> Vector:
     x, y, z = (float(value) for value in point)
     return (x, y, z)
+
+
+def write_joined(vertices_m: Array, faces: Indices, out: Path) -> None:
+    """Write a joined mesh in millimetres into a new file; its name says its form."""
+    write_atomic(out, mesh_bytes(vertices_m * MM, faces, out, "joined print files"))
