@@ -174,7 +174,7 @@ def _mass_rows(mass: ShellMass, units: UnitSet) -> list[PrintsRow]:
             ),
             share("Filled share that explains it", mass.explaining_filled_share),
         ]
-        if math.isfinite(mass.explaining_infill.value):
+        if 0.0 <= mass.explaining_infill.value <= 1.0:
             found.append(share("Infill that explains it", mass.explaining_infill, "inside the outer lines"))
     return found
 

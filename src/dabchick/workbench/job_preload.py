@@ -6,9 +6,11 @@ Looking for the faults of one small mesh loads the compiled arithmetic too, whic
 import numpy as np
 
 import dabchick.storage.folder
+import dabchick.storage.join
 import dabchick.storage.mesh_look
 import dabchick.storage.repair
 import dabchick.studies.check
+import dabchick.studies.prints
 import dabchick.studies.trim  # noqa: F401
 from dabchick.physics.surface import faults
 
