@@ -1,10 +1,12 @@
 """The prints study as the page reads it."""
 
 import math
+from dataclasses import replace
 from typing import Literal, cast
 
 import numpy as np
 
+from dabchick.model.advice import Advice
 from dabchick.model.pile import Joint, Piece
 from dabchick.model.prints_ask import PrintsAsk
 from dabchick.model.units import UnitSet, written
@@ -72,11 +74,18 @@ def prints_out(done: Joining, ask: PrintsAsk, upload: str, weighed: str, units: 
         if shown == result.triangles
         else f"Drawn with {shown} of {result.triangles} triangles; all is worked out with all of them.",
         skin=_skin(result, ask, weighed),
-        warnings=[AdviceOut.of(entry) for entry in result.warnings],
+        warnings=[AdviceOut.of(_for_page(entry)) for entry in result.warnings],
         assumptions=list(result.assumptions),
         method=result.method,
         sources=list(result.sources),
     )
+
+
+def _for_page(entry: Advice) -> Advice:
+    """The same advice for one who has buttons instead of a command line."""
+    if "--walled" not in entry.todo:
+        return entry
+    return replace(entry, todo="Look at the reasons and at the map, then choose what the mesh is.")
 
 
 def _skin(result: PrintsResult, ask: PrintsAsk, weighed: str) -> SkinFound | None:

@@ -14,6 +14,7 @@ export const PAGES: Record<BoatPage, () => Promise<{ default: Page }>> = {
   hull: () => import("../hull/Page.svelte"),
   fit: () => import("../fit/Page.svelte"),
   versions: () => import("../versions/Page.svelte"),
+  prints: () => import("../prints/Page.svelte"),
 };
 
 export const TITLES: Record<BoatPage, string> = {
@@ -24,6 +25,7 @@ export const TITLES: Record<BoatPage, string> = {
   hull: "Hull",
   fit: "Fit",
   versions: "Versions",
+  prints: "Prints",
 };
 
 export const ICONS: Record<Tab, Drawing> = {
