@@ -25,6 +25,7 @@ PAGES = {
     "trim": "#/wren/trim",
     "hull": "#/wren/hull",
     "versions": "#/wren/versions",
+    "prints": "#/wren/prints",
     "no such page": "#/wren/nowhere",
     "no such boat": "#/nobody/boat",
 }
