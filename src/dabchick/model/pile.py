@@ -38,6 +38,8 @@ class Joint:
     """0 where they touch or overlap."""
     overlap_m3: float
     """Room that both claim; it counts once in the joined mesh."""
+    contact_m2: float
+    """Surface on which they lie on each other once a gap is closed; NaN where they overlap."""
     at_m: Vector
     """Where they are nearest, or the middle of what they share."""
 

@@ -110,6 +110,17 @@ def rays_and_balls(vertices: Array, faces: Indices, points: Array, inward: Array
 
 
 @compiled
+def _behind(boxes: Array, node: int, middle: Array, n: Array) -> bool:
+    """Whether all of a cluster lies within 60 degrees of -n, seen from a ball's middle."""
+    facing, farthest = 0.0, 0.0
+    for k in range(3):
+        away = boxes[node, k] - middle[k]
+        facing -= away * n[k] + boxes[node, 3 + k] * abs(n[k])
+        farthest += (abs(away) + boxes[node, 3 + k]) ** 2
+    return facing > _BENT * np.sqrt(farthest)
+
+
+@compiled
 def _balls(
     points: Array, packed: Packed, boxes: Array, links: Indices, starts: Array, inward: Array, rays: Array
 ) -> Array:
@@ -132,7 +143,7 @@ def _balls(
                 for k in range(3):
                     gap = max(abs(middle[k] - boxes[node, k]) - boxes[node, 3 + k], 0.0)
                     apart += gap * gap
-                if apart >= best:
+                if apart >= best or _behind(boxes, node, middle, n):
                     node = links[node, 0]
                     continue
                 for triangle in range(links[node, 1], links[node, 2]):

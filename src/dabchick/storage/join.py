@@ -46,6 +46,8 @@ PRESSES: Final = (0.0, 1e-7, 1e-6, 1e-5, 1e-4)
 """Depths, as parts of the pile's diagonal, to which pieces are pressed together until they hang together."""
 SIMPLER: Final = (0.0, 1e-7, 1e-6, 1e-5)
 """Parts of the diagonal by which slivers of the union may be smoothed where pressing alone leaves no sound mesh."""
+FAR: Final = 1.5
+"""Distance from zero, as a part of the pile's diagonal, beyond which a file is written about the pile's middle."""
 TRUE: Final = 1e-5
 """Part of the volume by which rounding and smoothing may change a union."""
 
@@ -97,6 +99,10 @@ def join(
     advice += _overlaps(meetings, pieces)
     say("Uniting the pieces", 0.4)
     vertices, faces, pressed, more = _united(pieces, bodies, meetings, gap_m)
+    contacts = _contacts(bodies, meetings, pressed)
+    loose = _loose(pieces, [m for m, area in zip(meetings, contacts, strict=True) if area != 0.0])
+    if loose:
+        raise BoatError(*loose)
     assumptions += more
     moved = moved + pressed
     low, high = vertices.min(axis=0), vertices.max(axis=0)
@@ -109,7 +115,7 @@ def join(
         vertices_m=vertices,
         faces=faces,
         pieces=tuple(_piece(piece, moved[k], pressed[k]) for k, piece in enumerate(pieces)),
-        joints=tuple(meeting.joint(pieces) for meeting in meetings),
+        joints=tuple(meeting.joint(pieces, area) for meeting, area in zip(meetings, contacts, strict=True)),
         assumptions=tuple(assumptions),
         advice=tuple(advice),
     )
@@ -126,12 +132,13 @@ class _Meeting:
     """On the first piece, or the low corner of what both share."""
     end: Array
 
-    def joint(self, pieces: Sequence[ReadPiece]) -> Joint:
+    def joint(self, pieces: Sequence[ReadPiece], contact_m2: float) -> Joint:
         return Joint(
             pieces[self.first].name,
             pieces[self.second].name,
             self.gap_m,
             self.overlap_m3,
+            contact_m2,
             _vector(0.5 * (self.start + self.end)),
         )
 
@@ -191,6 +198,28 @@ def _meetings(
     return found
 
 
+def _contacts(
+    bodies: Sequence[manifold3d.Manifold], meetings: Sequence[_Meeting], moves: Array
+) -> list[float]:
+    """Surface [m2] on which each two pieces lie on each other: what the two together have more than their union.
+
+    NaN for pieces that overlap; 0 for those that meet in a point or along an edge only.
+    """
+    areas = []
+    for meeting in meetings:
+        if meeting.overlap_m3 > 0.0:
+            areas.append(float("nan"))
+            continue
+        one, other = (
+            bodies[k].translate(tuple(moves[k])) if moves[k].any() else bodies[k]
+            for k in (meeting.first, meeting.second)
+        )
+        area = 0.5 * (one.surface_area() + other.surface_area() - (one + other).surface_area())
+        least = NOTHING_SHARED * min(one.surface_area(), other.surface_area())
+        areas.append(area if area > least else 0.0)
+    return areas
+
+
 def _loose(pieces: Sequence[ReadPiece], meetings: Sequence[_Meeting]) -> list[Advice]:
     """Advice for each group of pieces that meets no other, but the largest one."""
     number, label = groups(
@@ -219,11 +248,15 @@ def _loose(pieces: Sequence[ReadPiece], meetings: Sequence[_Meeting]) -> list[Ad
                 best = way.distance
                 chosen = (i, j, np.array(way.first), np.array(way.second))
         i, j, start, end = chosen
+        how = (
+            f"does not meet the others: {spoken_length(best)} lie between it and {pieces[j].name}"
+            if best > 0.0
+            else f"meets {pieces[j].name} in a point or along an edge only, which holds nothing together"
+        )
         besides = f" (with {len(mine) - 1} more that hang on it)" if len(mine) > 1 else ""
         found.append(
             Advice(
-                what=f"{pieces[i].name}{besides} does not meet the others: {spoken_length(best)} lie between "
-                f"it and {pieces[j].name}.",
+                what=f"{pieces[i].name}{besides} {how}.",
                 todo="Shift it there, stack the pieces end to end, or look whether one has another unit. A gap that "
                 "glue will fill may be allowed.",
                 where=f"from {_point(start)} to {_point(end)} mm",
@@ -267,6 +300,7 @@ def _united(
     low = np.min([piece.low for piece in pieces], axis=0)
     high = np.max([piece.high for piece in pieces], axis=0)
     size = float(np.linalg.norm(high - low))
+    zero = _file_zero(low, high)
     alone = len(pieces) == 1
     report: SurfaceReport | None = None
     moves = np.zeros((len(pieces), 3))
@@ -279,13 +313,18 @@ def _united(
             for body, move in zip(bodies, moves, strict=True)
         ]
         whole = placed[0] if alone else manifold3d.Manifold.batch_boolean(placed, manifold3d.OpType.Add)
-        vertices, faces = _rounded(whole, smoothing * size)
+        vertices, faces = _rounded(whole.translate(tuple(-zero)), smoothing * size)
         report = faults(vertices, faces)
         volume = report.volume / MM**3
         if not report.clean or abs(volume - whole.volume()) > TRUE * whole.volume():
             continue
         if len(report.bodies) == 1 or alone:
-            return vertices / MM, faces, moves, _said(pieces, moves, smoothing * size, len(report.bodies))
+            return (
+                vertices / MM + zero,
+                faces,
+                moves,
+                _said(pieces, moves, smoothing * size, len(report.bodies)),
+            )
     if report is None or not report.faces:
         raise BoatError(Advice("Nothing is left of the pieces when they are united.", "Export them again."))
     left = fault_advice(report, "all pieces together", "mm") or (_APART,)
@@ -306,6 +345,17 @@ def _united(
 _APART: Final = Advice(
     what="They meet along edges or in points only, so that they do not hang together.", todo="", where=""
 )
+
+
+def _file_zero(low: Array, high: Array) -> Array:
+    """Where the zero of a file lies that holds what is between two corners [m]: the files' own, or its middle.
+
+    Far from zero single precision is too coarse for walls; then whole millimetres are taken off.
+    """
+    if max(np.abs(low).max(), np.abs(high).max()) <= FAR * float(np.linalg.norm(high - low)):
+        return np.zeros(3)
+    middle: Array = np.round(0.5 * (low + high) * MM) / MM
+    return middle
 
 
 def _said(pieces: Sequence[ReadPiece], moves: Array, smoothing: float, bodies: int) -> list[str]:
@@ -414,5 +464,9 @@ def _vector(point: Array) -> Vector:
 
 
 def write_joined(vertices_m: Array, faces: Indices, out: Path) -> None:
-    """Write a joined mesh in millimetres into a new file; its name says its form."""
-    write_atomic(out, mesh_bytes(vertices_m * MM, faces, out, "joined print files"))
+    """Write a joined mesh in millimetres into a new file; its name says its form.
+
+    A mesh that lies far from zero is written about its middle, so that single precision does not coarsen its walls.
+    """
+    zero = _file_zero(vertices_m.min(axis=0), vertices_m.max(axis=0))
+    write_atomic(out, mesh_bytes((vertices_m - zero) * MM, faces, out, "joined print files"))

@@ -28,6 +28,9 @@ from dabchick.studies.prints_wall import (
 )
 from dabchick.studies.result import StudyResult
 
+FORM_SAMPLES = 3000
+"""Points at which an outer form is read: only its thinnest ends are of interest, and each reading takes long."""
+
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
@@ -79,7 +82,8 @@ def run(pile: Pile, ask: PrintsAsk | None = None, *, most_samples: int = MOST_SA
             Advice("The joined mesh is not closed.", "Join the pieces first.", where=pile.name, key="pieces")
         )
     finding = wall_finding(report, ask.walled)
-    read = thickness(vertices, pile.faces, most_samples=most_samples)
+    samples = most_samples if finding.kind != "surface" else min(most_samples, FORM_SAMPLES)
+    read = thickness(vertices, pile.faces, most_samples=samples)
     wall = wall_figures(read)
     mass = None
     if ask.material is not None and finding.is_wall:
@@ -91,9 +95,9 @@ def run(pile: Pile, ask: PrintsAsk | None = None, *, most_samples: int = MOST_SA
             "not confirmed: the mesh is taken as "
             + ("the material itself" if finding.is_wall else "an outer form")
         )
-    if len(pile.faces) > most_samples:
+    if len(pile.faces) > samples:
         assumptions.append(
-            f"thickness read on {most_samples} of {len(pile.faces)} triangles, evenly drawn; the others take over the "
+            f"thickness read on {samples} of {len(pile.faces)} triangles, evenly drawn; the others take over the "
             "nearest reading"
         )
     assumptions += mass.assumptions if mass else []
