@@ -230,6 +230,7 @@ def _no_piece(option: str, text: str, paths: list[Path], what: str) -> Advice:
 
 
 def _say(face: Face, result: "PrintsResult", repairs: "tuple[RepairReport, ...]", units: "UnitSet") -> None:
+    from dabchick.report.builder_units import with_unit
     from dabchick.report.prints_words import fine_length, place, summary
 
     for report in repairs:
@@ -240,6 +241,12 @@ def _say(face: Face, result: "PrintsResult", repairs: "tuple[RepairReport, ...]"
     face.say(summary(result, units))
     face.say(f"Why: {'; '.join(result.finding.reasons)}.")
     face.show(_pieces(result, units))
+    for joint in result.joints:
+        if joint.overlap_m3 > 0.0:
+            how = f"share {with_unit(joint.overlap_m3, 'volume', units)}"
+        else:
+            how = f"meet on {with_unit(joint.contact_m2, 'area', units)}"
+        face.say(f"{joint.first} and {joint.second} {how}.")
     face.show(_figures(result, units))
     face.show(_bands(result, units))
     if result.wall.thinnest:

@@ -122,4 +122,6 @@ def _joint(joint: Joint, units: UnitSet) -> JointOut:
         how = f"{fine_length(joint.gap_m, units)} apart, closed"
     else:
         how = "touch"
+    if math.isfinite(joint.contact_m2):
+        how += f", on {with_unit(joint.contact_m2, 'area', units)}"
     return JointOut(first=joint.first, second=joint.second, how=how)

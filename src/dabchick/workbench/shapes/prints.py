@@ -61,7 +61,7 @@ class JointOut(Shape):
     first: str
     second: str
     how: str
-    """Such as "touch", "0.04 mm apart", "share 2.2 ml"."""
+    """Such as "touch, on 9.1 cm²", "0.04 mm apart, closed, on 9.1 cm²", "share 2.2 ml"."""
 
 
 class BandOut(Shape):
