@@ -266,6 +266,8 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", "/api/jobs/{job}/look", f"/api/jobs/{looked}/look")
     mended = job("/api/uploads/{upload}/repair", f"/api/uploads/{taken}/repair", **how)
     good("GET", "/api/jobs/{job}/repair", f"/api/jobs/{mended}/repair")
+    joined = job(f"{one}/prints", f"{boat}/prints", json={"pieces": [{"upload": taken}], "material": "PLA"})
+    good("GET", "/api/jobs/{job}/prints", f"/api/jobs/{joined}/prints")
     good("POST", f"{one}/hull", f"{boat}/hull", **base(upload=taken, unit="mm"))
     good("GET", "/api/parts", params={"length": "0.9 m"})
     good("GET", "/api/forms", params={"length": "0.9 m", "beam": "96 mm", "height": "104 mm"})
@@ -313,6 +315,7 @@ def test_the_app_is_whole() -> None:
         "tank",
         "trim",
         "hull",
+        "prints",
         "space",
         "split",
         "history",

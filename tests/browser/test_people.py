@@ -26,6 +26,7 @@ PAGES = {
     "hull": "#/wren/hull",
     "fit": "#/wren/fit",
     "versions": "#/wren/versions",
+    "prints": "#/wren/prints",
     "no such page": "#/wren/nowhere",
     "no such boat": "#/nobody/boat",
 }

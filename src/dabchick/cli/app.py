@@ -11,6 +11,7 @@ from dabchick.cli import (
     check,
     demo,
     new,
+    prints,
     schema,
     serve,
     sheet,
@@ -33,7 +34,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-COMMANDS = (new, trace, check, weights, afloat, tank, space, split, trim, sheet, serve, demo, schema)
+COMMANDS = (new, trace, prints, check, weights, afloat, tank, space, split, trim, sheet, serve, demo, schema)
 for module in COMMANDS:
     app.command(module.NAME, epilog=f"Example: {module.EXAMPLE}")(module.command)
 

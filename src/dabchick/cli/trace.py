@@ -83,14 +83,14 @@ def _write_mesh(out: Path, result: "TraceResult") -> None:
 
     from dabchick.storage.atomic import write_atomic
     from dabchick.storage.mesh_file import check_suffix
-    from dabchick.storage.repair import mesh_content
+    from dabchick.storage.mesh_write import mesh_bytes
 
     check_suffix(out)
     shells = [shell for shell in (result.hull, *(m for body in result.bodies for m in body.meshes)) if shell]
     first = np.cumsum([0, *(len(shell.vertices_m) for shell in shells[:-1])])
     vertices = np.concatenate([shell.vertices_m * 1000.0 for shell in shells])
     faces = np.concatenate([shell.faces + start for shell, start in zip(shells, first, strict=True)])
-    write_atomic(out, mesh_content(vertices, faces, out))
+    write_atomic(out, mesh_bytes(vertices, faces, out, "traced hull"))
 
 
 def _figures(result: "TraceResult") -> "Table":

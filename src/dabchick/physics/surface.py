@@ -17,6 +17,8 @@ Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
 Vector = tuple[float, float, float]
 
+THIN_WALL = 0.1
+"""A wall has 2 V / A below this part of the smallest side of its box; full hulls lie above 0.2."""
 MOST_PLACES = 20
 """Places kept for each kind of fault; the counts are always whole."""
 TOLERANCE = 1e-6
@@ -158,6 +160,16 @@ class SurfaceReport:
         breadth.
         """
         return 2.0 * abs(self.volume) / self.area if self.area > 0.0 else 0.0
+
+    @property
+    def smallest_side(self) -> float:
+        """Of the box round the mesh."""
+        return min(high - low for low, high in zip(self.low, self.high, strict=True))
+
+    @property
+    def all_wall(self) -> bool:
+        """The mesh is the material itself: it has an inner side, or is far thinner than it is small."""
+        return self.walled or self.wall_thickness < THIN_WALL * self.smallest_side
 
 
 def faults(vertices: Array, faces: Indices, seek_crossings: bool = True) -> SurfaceReport:

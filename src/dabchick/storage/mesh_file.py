@@ -26,8 +26,6 @@ Indices = NDArray[np.int64]
 SUFFIXES: Final = (".stl", ".obj", ".ply", ".3mf")
 MOST_TRIANGLES: Final = 4_000_000
 MOST_BYTES: Final = 1_000_000_000
-THIN_WALL: Final = 0.1
-"""A wall has 2 V / A below this part of the smallest side of its box; full hulls lie above 0.2."""
 
 _STL_TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _FILE_UNITS: Final = {
@@ -142,17 +140,11 @@ def _wall(report: SurfaceReport, unit: str) -> tuple[bool, list[str]]:
             f"form "
             "of a skin."
         ]
-    if walled(report):
+    if report.all_wall:
         return True, [
             f"The mesh holds walls only, {mean}: taken as the material itself, not as the form of a skin."
         ]
     return False, []
-
-
-def walled(report: SurfaceReport) -> bool:
-    """A closed mesh is the material itself: it has an inner side, or is far thinner than it is small."""
-    smallest = min(high - low for low, high in zip(report.low, report.high, strict=True))
-    return report.walled or report.wall_thickness < THIN_WALL * smallest
 
 
 def _bytes(path: Path) -> bytes:

@@ -11,7 +11,7 @@ from dabchick.model.advice import Advice, BoatError
 from dabchick.physics.surface import SurfaceReport, Vector, faults
 from dabchick.storage.coarser import coarser
 from dabchick.storage.mesh_advice import fault_advice
-from dabchick.storage.mesh_file import RawMesh, read_triangles, walled
+from dabchick.storage.mesh_file import RawMesh, read_triangles
 from dabchick.storage.mesh_size import HULL_LENGTH_M, METRES, length_advice, unit_advice
 from dabchick.storage.station_table import read_stations
 
@@ -56,8 +56,8 @@ class FileLook:
     assumptions: tuple[str, ...]
 
 
-def look_at(path: Path, unit: str | None, *, separate_shells: bool = False) -> FileLook:
-    """Read a file; without a unit it is left open which one it has.
+def look_at(path: Path, unit: str | None, *, separate_shells: bool = False, part: bool = False) -> FileLook:
+    """Read a file; without a unit it is left open which one it has. `part` allows the sizes of pieces.
 
     Raises BoatError when there is no hull in it to be looked at at all.
     """
@@ -66,7 +66,7 @@ def look_at(path: Path, unit: str | None, *, separate_shells: bool = False) -> F
     if unit is not None and (wrong := unit_advice(unit, path.name, "unit")):
         raise BoatError(wrong)
     raw, own = _triangles(path, unit)
-    return _mesh(raw, path.name, unit or own, separate_shells)
+    return _mesh(raw, path.name, unit or own, separate_shells, part)
 
 
 def _stations(path: Path) -> FileLook:
@@ -105,7 +105,7 @@ def _triangles(path: Path, unit: str | None) -> tuple[RawMesh, str | None]:
     raise first or BoatError(Advice("The file has no unit.", "Export it again.", where=path.name))
 
 
-def _mesh(raw: RawMesh, name: str, unit: str | None, separate_shells: bool) -> FileLook:
+def _mesh(raw: RawMesh, name: str, unit: str | None, separate_shells: bool, part: bool) -> FileLook:
     report = faults(raw.vertices, raw.faces)
     sides = np.subtract(report.high, report.low)
     finite = not report.not_finite and bool(np.isfinite(sides).all())
@@ -114,8 +114,10 @@ def _mesh(raw: RawMesh, name: str, unit: str | None, separate_shells: bool) -> F
     read_in = unit or likely
     metres = METRES[read_in]
     wrong = list(fault_advice(report, name, read_in, separate_shells))
-    if unit is not None and finite and (size := length_advice(float(sides.max()), unit, name, "unit")):
-        wrong.append(size)
+    size = (
+        length_advice(float(sides.max()), unit, name, "unit", part) if unit is not None and finite else None
+    )
+    wrong += [size] if size else []
     drawn = coarser(raw.vertices * metres, raw.faces, MOST_DRAWN) if finite else _NOTHING
     return FileLook(
         triangles=len(raw.faces),
@@ -125,7 +127,7 @@ def _mesh(raw: RawMesh, name: str, unit: str | None, separate_shells: bool) -> F
         volume_m3=report.volume * metres**3,
         units=choices,
         sound=not wrong,
-        solid_walled=report.closed and walled(report),
+        solid_walled=report.closed and report.all_wall,
         advice=tuple(wrong),
         places_m=tuple(_vector(np.multiply(place, metres)) for place in _places(report)),
         vertices_m=drawn[0],

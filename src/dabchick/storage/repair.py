@@ -22,6 +22,7 @@ from dabchick.storage.atomic import write_atomic
 from dabchick.storage.mesh_advice import counted, fault_advice
 from dabchick.storage.mesh_file import check_suffix, join_equal, read_triangles, triangles_in
 from dabchick.storage.mesh_size import METRES
+from dabchick.storage.mesh_write import check_new, mesh_bytes
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -106,7 +107,7 @@ def repair(path: Path, unit: str, out: Path, *, separate_shells: bool = False) -
     bench.clean()
     bench.close()
     bench.unite()
-    data = mesh_content(bench.vertices, bench.faces, out)
+    data = mesh_bytes(bench.vertices, bench.faces, out, "mended mesh")
     again = triangles_in(out, data, unit)
     report = faults(again.vertices, again.faces)
     wrong = fault_advice(report, path.name, unit, separate_shells)
@@ -232,44 +233,15 @@ class _Bench:
 
 def _check_out(path: Path, out: Path, unit: str) -> None:
     check_suffix(out)
-    if out.exists():
-        same = out.resolve() == path.resolve()
+    if out.exists() and out.resolve() == path.resolve():
         raise BoatError(
             Advice(
-                what="The mended mesh would overwrite the old one."
-                if same
-                else "There is a file of this name already.",
+                what="The mended mesh would overwrite the old one.",
                 todo="Name a new file; the old one is kept as it is.",
                 where=str(out),
             )
         )
-    if not out.parent.is_dir():
-        raise BoatError(Advice("There is no such folder.", "Make it first.", where=str(out.parent)))
-    if out.suffix.lower() == ".3mf" and unit != "mm":
-        raise BoatError(
-            Advice(
-                "A 3MF file is written in millimetres only.", "Name an .stl file.", where=str(out), given=unit
-            )
-        )
-
-
-def mesh_content(vertices: Array, faces: Indices, out: Path) -> bytes:
-    """A mesh as the bytes of a file of the kind that the name asks for, in the vertices' own unit."""
-    kind = out.suffix.lower().removeprefix(".")
-    if kind == "stl":
-        corners = vertices[faces]
-        record = np.zeros(
-            len(faces), np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
-        )
-        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        size = np.linalg.norm(normal, axis=1)[:, None]
-        record["normal"] = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0.0)
-        record["corners"] = corners
-        return b"mended mesh".ljust(80) + len(faces).to_bytes(4, "little") + record.tobytes()
-    import trimesh
-
-    text = trimesh.Trimesh(vertices, faces, process=False).export(file_type=kind)
-    return text.encode() if isinstance(text, str) else bytes(text)
+    check_new(out, unit)
 
 
 def _measured(report: SurfaceReport, unit: str) -> Measured:

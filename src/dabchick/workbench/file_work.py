@@ -19,22 +19,23 @@ class Mended:
     after: FileLook
 
 
-def look(tell: Tell, file: Path, unit: str | None, separate_shells: bool) -> FileLook:
+def look(tell: Tell, file: Path, unit: str | None, separate_shells: bool, part: bool = False) -> FileLook:
     """Read a file and say what is in it."""
     tell("Reading the file and looking for faults", 0.1)
-    return look_at(file, unit, separate_shells=separate_shells)
+    return look_at(file, unit, separate_shells=separate_shells, part=part)
 
 
-def mend(tell: Tell, file: Path, out: Path, unit: str, separate_shells: bool) -> Mended:
+def mend(tell: Tell, file: Path, out: Path, unit: str, separate_shells: bool, part: bool = False) -> Mended:
     """Mend a mesh into a new file."""
     from dabchick.storage.repair import repair
 
     tell("Looking for faults", 0.1)
-    before = look_at(file, unit, separate_shells=separate_shells)
+    before = look_at(file, unit, separate_shells=separate_shells, part=part)
     tell("Mending the mesh", 0.4)
     report = repair(file, unit, out, separate_shells=separate_shells)
     tell("Looking at the mended mesh", 0.8)
-    return Mended(out, report.changes, before, look_at(out, unit, separate_shells=separate_shells))
+    after = look_at(out, unit, separate_shells=separate_shells, part=part)
+    return Mended(out, report.changes, before, after)
 
 
 def try_boat(tell: Tell, folder: Path) -> None:

@@ -8,10 +8,12 @@ import PIL.JpegImagePlugin
 import PIL.PngImagePlugin  # noqa: F401 - pictures of plans
 
 import dabchick.storage.folder
+import dabchick.storage.join
 import dabchick.storage.mesh_look
 import dabchick.storage.repair
 import dabchick.storage.trace_file
 import dabchick.studies.check
+import dabchick.studies.prints
 import dabchick.studies.space
 import dabchick.studies.trace
 import dabchick.studies.trim  # noqa: F401

@@ -7,6 +7,7 @@ from typing import Any, Final
 from fastapi import APIRouter
 
 from dabchick.model.advice import Advice, BoatError
+from dabchick.model.prints_ask import TextReader
 from dabchick.model.vessel import Vessel
 from dabchick.storage import edit_text
 from dabchick.storage.atomic import write_atomic
@@ -21,7 +22,7 @@ from dabchick.workbench.routes_uploads import LOOK_SECONDS, MEMORY_MB, NO_HULL
 from dabchick.workbench.shapes.advice import AdviceOut
 from dabchick.workbench.shapes.boat import BoatState
 from dabchick.workbench.shapes.figures import Shown
-from dabchick.workbench.shapes.hull import CheckOut, HullFile, HullOut
+from dabchick.workbench.shapes.hull import CheckOut, HullFile, HullOut, SkinFound
 from dabchick.workbench.shapes.jobs import JobOut
 from dabchick.workbench.shapes.new import FromUpload
 from dabchick.workbench.shapes.tank import Line
@@ -55,6 +56,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
         """Put an uploaded file into the boat's folder and make it her hull; the old file stays, so undo works."""
         bench = shelf.bench(boat)
         upload = uploads.get(wish.upload)
+        check_skin(wish)
         proved(jobs, upload, wish)
         content = upload.file.read_bytes()
         name, is_new = free_name(bench.folder, upload.name, content)
@@ -63,7 +65,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
         try:
             bench.edit(
                 f"Take {name} as the hull",
-                lambda text: with_hull(text, name, upload, wish),
+                lambda text: with_skin(with_hull(text, name, upload, wish), wish.skin),
                 base=wish.base,
                 by=wish.by,
             )
@@ -169,6 +171,36 @@ def with_hull(text: str, name: str, upload: Upload, how: HullFile) -> str:
             if key in skin:
                 text = edit_text.drop(text, ("hull", "skin", key))
     return text
+
+
+def check_skin(wish: HullFile) -> None:
+    """Raise BoatError unless the walls' mass can be written as it is said."""
+    if wish.skin is None:
+        return
+    read = TextReader()
+    read.amount("skin.mass", wish.skin.mass or "?", "mass")
+    read.amount("skin.spread", wish.skin.spread, "mass")
+    if not wish.solid_walled:
+        read.wrong.append(
+            Advice(
+                what="The mass of the walls belongs to a mesh that is the material itself.",
+                todo="Say that it is, or leave the mass out.",
+                key="solid_walled",
+            )
+        )
+    read.done()
+
+
+def with_skin(text: str, skin: SkinFound | None) -> str:
+    """The boat's text with the mass of the hull's walls, and what they are made of."""
+    if skin is None:
+        return text
+    mass = {"value": skin.mass, "known": skin.known}
+    mass |= {"spread": skin.spread} if skin.spread else {}
+    puts: list[tuple[tuple[str, ...], Any]] = [(("hull", "skin", "mass"), mass)]
+    if skin.material:
+        puts.append((("hull", "skin", "material"), skin.material))
+    return edit_text.puts(text, puts)
 
 
 def free_name(folder: Path, wanted: str, content: bytes) -> tuple[str, bool]:

@@ -15,6 +15,7 @@ export const PAGES: Record<BoatPage, () => Promise<{ default: Page }>> = {
   fit: () => import("../fit/Page.svelte"),
   versions: () => import("../versions/Page.svelte"),
   trace: () => import("../trace/Page.svelte"),
+  prints: () => import("../prints/Page.svelte"),
 };
 
 export const TITLES: Record<BoatPage, string> = {
@@ -26,6 +27,7 @@ export const TITLES: Record<BoatPage, string> = {
   fit: "Fit",
   versions: "Versions",
   trace: "Trace a plan",
+  prints: "Prints",
 };
 
 export const ICONS: Record<Tab, Drawing> = {

@@ -1,7 +1,7 @@
 /** The address in words: `#/` shelf, `#/new`, `#/pair`, `#/{boat}/{page}`. */
 export const TABS = ["boat", "weights", "tank", "trim", "hull", "fit", "versions"] as const;
 /** Pages with tabs, and those that another page leads to. */
-export const BOAT_PAGES = [...TABS, "trace"] as const;
+export const BOAT_PAGES = [...TABS, "trace", "prints"] as const;
 
 export type Tab = (typeof TABS)[number];
 export type BoatPage = (typeof BOAT_PAGES)[number];

@@ -64,6 +64,10 @@ export type LookOut = Schemas["LookOut"];
 export type RepairOut = Schemas["RepairOut"];
 export type NewBoat = Schemas["NewBoat"];
 export type StarterPart = Schemas["StarterPart"];
+export type PrintsOut = Schemas["PrintsOut"];
+export type PrintsIn = Schemas["PrintsIn"];
+export type BandOut = Schemas["BandOut"];
+export type ThinOut = Schemas["ThinOut"];
 export type FormsOut = Schemas["FormsOut"];
 
 export type MeOut = Schemas["MeOut"];

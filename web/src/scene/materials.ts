@@ -88,12 +88,12 @@ export function material(look: Look, pitch: number): THREE.ShaderMaterial {
 
 /** Puts the theme's colours into a material. */
 export function paint(of: THREE.ShaderMaterial, look: Look, colours: Colours): void {
-  const set = (name: string, style: string) => {
+  const set = (name: string, style: string, pale = 0) => {
     const uniform = of.uniforms[name];
     if (!uniform) throw new Error(`The shader knows no ${name}.`);
-    uniform.value = plain(style);
+    uniform.value = plain(style).lerp(plain(colours.paper), pale);
   };
-  set("colour", colours.of(look.colour));
+  set("colour", colours.of(look.colour), look.pale);
   set("stroke", colours.of("reed"));
   set("waterline", colours.of("pond"));
   set("water", colours.dark ? colours.shallows : colours.of("pond"));

@@ -26,6 +26,8 @@ class Look(Shape):
     unit: Literal["mm", "cm", "m", "in", "ft"] | None = None
     separate_shells: bool = False
     """Several bodies that do not touch, a hull and a fin say, are all hull."""
+    part: bool = False
+    """It is one piece of a hull, which may be smaller than any hull."""
 
 
 class UnitGuess(Shape):
