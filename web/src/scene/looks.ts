@@ -2,11 +2,10 @@
 
 import type { Body } from "../frame/shapes";
 
-export type PieceKind = Body["kind"] | "water" | "moved" | "free_low" | "free_high";
 /** Steps of tone for a map on a surface, 1 the strongest. */
 export type ToneKind = "tone1" | "tone2" | "tone3" | "tone4" | "tone5" | "tone6";
 
-export type PieceKind = Body["kind"] | "water" | "moved" | ToneKind;
+export type PieceKind = Body["kind"] | "water" | "moved" | "free_low" | "free_high" | ToneKind;
 
 export type ColourName =
   "hull" | "edge" | "feather" | "slate" | "ink" | "lead" | "reed" | "reed-ground" | "pond" | "chestnut";
