@@ -24,6 +24,7 @@ PAGES = {
     "tank": "#/wren/tank",
     "trim": "#/wren/trim",
     "hull": "#/wren/hull",
+    "trace": "#/wren/trace",
     "versions": "#/wren/versions",
     "no such page": "#/wren/nowhere",
     "no such boat": "#/nobody/boat",
