@@ -8,12 +8,13 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 from tests.browser import chromium
-from tests.support.serving import serving
+from tests.support.plan_sheet import Sheet, traced
+from tests.support.serving import Server, serving
 
 from dabchick.cli.demo import copy_boat
 
 PICTURES = Path(__file__).parent / "pictures"
-PAGES = ("boat", "weights", "tank", "trim", "hull", "versions")
+PAGES = ("boat", "weights", "tank", "trim", "hull", "trace", "versions")
 DESK = {"width": 1280, "height": 860}
 PHONE = {"width": 390, "height": 844}
 SETTLED_MS = 2500
@@ -32,6 +33,7 @@ def main() -> int:
         shelf.mkdir()
         copy_boat(shelf / "wren")
         with serving(shelf) as server, sync_playwright() as playwright:
+            _trace(server, shelf / "wren")
             browser = playwright.chromium.launch(executable_path=path, args=chromium.arguments())
             _draw(browser, server.address)
             browser.close()
@@ -53,6 +55,15 @@ def _draw(browser: Browser, address: str) -> None:
         viewport=PHONE, color_scheme="light", reduced_motion="reduce", has_touch=True, device_scale_factor=2
     ).new_page()
     _show(phone, f"{address}/#/wren/boat", "boat-phone")
+
+
+def _trace(server: Server, folder: Path) -> None:
+    """A plan in the boat's folder, traced, so that its page has something to show; she does not use it."""
+    sheet = Sheet(height_mm=104.0, beam_mm=96.0)
+    sheet.save(folder / "plan.png")
+    with server.client() as client:
+        where = f"/api/boats/{folder.name}/trace"
+        client.post(where, json={"base": "", "trace": traced(sheet, "plan.png", 25)}).raise_for_status()
 
 
 def _show(page: Page, where: str, name: str) -> None:

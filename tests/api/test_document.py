@@ -28,6 +28,7 @@ from schemathesis.specs.openapi.checks import (
 from dabchick.workbench.app import create_app
 from dabchick.workbench.settings import Settings
 from dabchick.workbench.site import Site
+from tests.support.plan_sheet import Sheet, traced
 from tests.support.sample_boat import write_box_stl
 from tests.support.serving import demo_shelf
 from tests.support.workbench import LAN, LAPTOP, PORT, ended, upload
@@ -269,6 +270,25 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     joined = job(f"{one}/prints", f"{boat}/prints", json={"pieces": [{"upload": taken}], "material": "PLA"})
     good("GET", "/api/jobs/{job}/prints", f"/api/jobs/{joined}/prints")
     good("POST", f"{one}/hull", f"{boat}/hull", **base(upload=taken, unit="mm"))
+    api.fresh()
+    sheet_file = Sheet().save(api.shelf.parent / "plan.png").read_bytes()
+    raw = {"content": sheet_file, "headers": {"content-type": "application/octet-stream"}}
+    plan = good("POST", "/api/uploads", params={"name": "plan.png", "purpose": "plan"}, **raw).json()[
+        "upload"
+    ]
+    seen = job("/api/uploads/{upload}/plan", f"/api/uploads/{plan}/plan", json={"page": 1})
+    good("GET", "/api/jobs/{job}/plan", f"/api/jobs/{seen}/plan")
+    good("GET", "/api/uploads/{upload}/plan.jpg", f"/api/uploads/{plan}/plan.jpg")
+    mark = good("GET", f"{one}/trace", f"{boat}/trace").json()["base"]
+    view = {"base": mark, "kind": "side", "upload": plan}
+    mark = good("POST", f"{one}/trace/views", f"{boat}/trace/views", json=view).json()["base"]
+    whole = {"base": mark, "trace": traced(Sheet(), "plan.png")}
+    good("POST", f"{one}/trace", f"{boat}/trace", json=whole)
+    good("GET", f"{one}/trace/picture.jpg", f"{boat}/trace/picture.jpg", params={"name": "plan.png"})
+    good("POST", "/api/trace/fair", json={"curves": [{"points": Sheet().side.upper(9)}]})
+    worked_out = job(f"{one}/trace/figures", f"{boat}/trace/figures")
+    good("GET", "/api/jobs/{job}/trace", f"/api/jobs/{worked_out}/trace")
+    good("POST", f"{one}/trace/use", f"{boat}/trace/use", **base())
     good("GET", "/api/parts", params={"length": "0.9 m"})
     good("GET", "/api/forms", params={"length": "0.9 m", "beam": "96 mm", "height": "104 mm"})
     good("GET", "/api/materials")
@@ -309,14 +329,19 @@ def test_the_app_is_whole() -> None:
     pages = {
         "shelf",
         "new boat",
+        "scale",
         "boat",
         "scene",
         "weights",
         "tank",
         "trim",
         "hull",
+        "trace",
+        "measures",
         "prints",
+        "fit",
         "space",
+        "air",
         "split",
         "history",
     }

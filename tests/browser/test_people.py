@@ -25,6 +25,7 @@ PAGES = {
     "trim": "#/wren/trim",
     "hull": "#/wren/hull",
     "fit": "#/wren/fit",
+    "trace": "#/wren/trace",
     "versions": "#/wren/versions",
     "prints": "#/wren/prints",
     "no such page": "#/wren/nowhere",

@@ -45,7 +45,7 @@ def until(page: Page, found: Any) -> None:
 
 
 def board(page: Page) -> Locator:
-    shown = page.get_by_role("application")
+    shown = page.get_by_role("application", name=re.compile("arrows move the chosen point"))
     expect(shown).to_be_visible(timeout=60_000)
     expect(page.get_by_text("Unpacking the picture")).to_have_count(0, timeout=60_000)
     return shown
@@ -58,6 +58,11 @@ def on_screen(page: Page, place: Place) -> tuple[float, float]:
         list(place),
     )
     return (found[0], found[1])
+
+
+def scale(page: Page) -> float:
+    """Screen pixels for one of the picture's."""
+    return float(page.locator(".board > svg").evaluate("svg => svg.getScreenCTM().a"))
 
 
 def click(page: Page, place: Place) -> None:
@@ -170,7 +175,7 @@ def test_points_are_dragged_nudged_turned_into_corners_removed_and_taken_back(
 
     until(page, lambda: near(point(), (start[0] + 20, start[1] - 30)))
     dragged = point()
-    expect(page.get_by_text("Point 11 of 21")).to_be_visible()
+    expect(page.get_by_text("Point 11 of 21, upper edge")).to_be_visible()
     plan.focus()
     for key in ("ArrowRight", "ArrowRight", "Shift+ArrowUp"):
         page.keyboard.press(key)
@@ -215,14 +220,13 @@ def test_by_thumb(workbench: Workbench, open_page: OpenPage) -> None:
 
     # Two fingers bring it closer, about their middle.
     x, y = on_screen(page, SHEET.side.upper(7)[3])
-    before = on_screen(page, (0.0, 0.0))
+    whole = scale(page)
     touch("touchStart", (x - 30, y), (x + 30, y))
     touch("touchMove", (x - 60, y), (x + 60, y))
     touch("touchMove", (x - 90, y), (x + 90, y))
     touch("touchEnd")
-    page.wait_for_function(
-        "(old) => document.querySelector('.board > svg').getScreenCTM().e !== old", arg=before[0]
-    )
+    until(page, lambda: scale(page) == pytest.approx(3 * whole))
+    assert on_screen(page, SHEET.side.upper(7)[3]) == pytest.approx((x, y), abs=1.0)
     start = SHEET.side.upper(7)[3]
     # A thumb takes the point though it comes down beside it; the point does not jump under it.
     x, y = on_screen(page, start)
@@ -232,16 +236,16 @@ def test_by_thumb(workbench: Workbench, open_page: OpenPage) -> None:
     expect(page.locator(".loupe")).to_be_visible()
     touch("touchEnd")
     expect(page.locator(".loupe")).to_have_count(0)
-    scale = page.locator(".board > svg").evaluate("svg => svg.getScreenCTM().a")
 
     def point() -> Any:
         return trace_of(workbench)["view"][0]["curve"][0]["points"][3]
 
-    until(page, lambda: near(point(), (start[0], start[1] - 40 / scale), 3.0))
+    until(page, lambda: near(point(), (start[0], start[1] - 40 / scale(page)), 3.0))
     page.get_by_role("button", name="Up", exact=True).tap()
     before_nudge = point()[1]
     until(page, lambda: point()[1] == pytest.approx(before_nudge - 1.0))
-    # The page itself has not moved under the thumb.
+    # Neither the look at the plan nor the page itself has moved with the saved steps.
+    assert scale(page) == pytest.approx(3 * whole)
     assert page.locator("main").evaluate("main => main.scrollTop") == 0
 
 
