@@ -62,7 +62,7 @@ def test_two_halves_are_joined_looked_at_used_and_taken_back(
     thin.first.click()
     expect(walls.get_by_role("application").get_by_text(re.compile("^Thin 1: 3.00"))).to_be_visible()
 
-    page.get_by_text("The material itself").click()
+    page.get_by_role("radio", name="The material itself").click()
     expect(use).to_be_enabled(timeout=LONG_MS)
     expect(answer).to_contain_text("You say that it is the material itself.")
     expect(page.get_by_role("region", name="Use it as her hull")).to_contain_text("298 g, as weighed")
@@ -81,8 +81,9 @@ def test_two_halves_are_joined_looked_at_used_and_taken_back(
 
 
 def test_an_open_piece_is_mended_by_choice_and_a_gap_is_told_with_its_size(
-    workbench: Workbench, open_page: OpenPage, tmp_path: Path
+    workbench: Workbench, open_page: OpenPage, tmp_path: Path, pardoned: list[str]
 ) -> None:
+    pardoned.append("status of 422")  # a mass that is none, typed on purpose
     page = open_page(workbench.at("prints"))
     files = [
         write_stl(tmp_path / "aft.stl", without(tube(0.0, 540.0), 7)),
@@ -101,7 +102,7 @@ def test_an_open_piece_is_mended_by_choice_and_a_gap_is_told_with_its_size(
 
     known = page.get_by_role("region", name="What you know of them")
     page.get_by_role("button", name="Join and measure").click()
-    expect(known).to_contain_text("2 mm lie between it and aft.stl", timeout=LONG_MS)
+    expect(known).to_contain_text("2 mm lie between it and aft-mended.stl", timeout=LONG_MS)
     expect(known).to_contain_text("from (542.00")
     page.get_by_label("Stack them end to end").check()
     expect(page.get_by_role("button", name="bow.stl nearer to the stern")).to_be_enabled()

@@ -43,7 +43,8 @@ def test_pieces_become_the_hull_of_a_boat(tmp_path: Path, capsys: Capsys) -> Non
     assert told["mass"]["density_kg_m3"]["value"] == 1270.0
     assert told["mass"]["ratio_to_solid"] == pytest.approx(1.0, rel=1e-3)
     (tmp_path / "boat.toml").write_text(
-        'dabchick = 1\nname = "Grebe"\n[water]\n[hull]\nmesh = "hull.stl"\nunit = "mm"\nsolid_walled = true\n'
+        'dabchick = 1\nname = "Grebe"\nmeasured_from = { x = "stern", z = "keel" }\n[water]\n'
+        '[hull]\nmesh = "hull.stl"\nunit = "mm"\nsolid_walled = true\n'
         f'waterline = "60 mm"\nskin = {{ mass = {{ value = "{weighed}", known = "weighed" }}, material = "PETG" }}\n',
         encoding="utf-8",
     )
