@@ -301,5 +301,5 @@ def test_the_app_is_whole() -> None:
     tags = {
         tag for methods in DOCUMENT["paths"].values() for entry in methods.values() for tag in entry["tags"]
     }
-    pages = {"shelf", "new boat", "boat", "scene", "weights", "tank", "trim", "hull", "history"}
+    pages = {"shelf", "new boat", "boat", "scene", "weights", "tank", "trim", "hull", "fit", "history"}
     assert tags == pages | {"jobs", "uploads", "pairing"}

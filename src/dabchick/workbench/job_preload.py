@@ -9,6 +9,8 @@ import dabchick.storage.folder
 import dabchick.storage.mesh_look
 import dabchick.storage.repair
 import dabchick.studies.check
+import dabchick.studies.fit_cylinder
+import dabchick.studies.fit_slide
 import dabchick.studies.trim  # noqa: F401
 from dabchick.physics.surface import faults
 
