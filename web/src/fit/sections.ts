@@ -11,4 +11,11 @@ export interface Section {
   load: () => Promise<{ default: Component<{ store: BoatStore }> }>;
 }
 
-export const SECTIONS: readonly Section[] = [];
+export const SECTIONS: readonly Section[] = [
+  {
+    id: "fit",
+    title: "What touches what",
+    about: "Shared room and clearances, the way in, the largest cylinder.",
+    load: () => import("./fit/Section.svelte"),
+  },
+];

@@ -65,3 +65,12 @@ export type FormsOut = Schemas["FormsOut"];
 export type MeOut = Schemas["MeOut"];
 export type PairingOut = Schemas["PairingOut"];
 export type Device = Schemas["Device"];
+
+export type FitAsk = Schemas["FitAsk"];
+export type FitOut = Schemas["FitOut"];
+export type PairOut = Schemas["PairOut"];
+export type SlideAsk = Schemas["SlideAsk"];
+export type SlideOut = Schemas["SlideOut"];
+export type HindranceOut = Schemas["HindranceOut"];
+export type CylinderAsk = Schemas["CylinderAsk"];
+export type CylinderOut = Schemas["CylinderOut"];
