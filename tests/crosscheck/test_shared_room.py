@@ -11,9 +11,9 @@ from dabchick.model.vessel import Place, Vessel
 from dabchick.physics import shapes
 from dabchick.physics.free_space import Cells, cells_over
 from dabchick.physics.solid import Solid
-from dabchick.studies.shared_room import Body, UnusableMeshError, shared
 from dabchick.studies.places import find_places
 from dabchick.studies.room import free_room, hull_grid, occupy, water_room
+from dabchick.studies.shared_room import Body, UnusableMeshError, shared
 from tests.support.angle import turns_round
 from tests.support.fitting_boats import WISHES, box_hull, fat_spindle, item, skinned, tank, vessel
 

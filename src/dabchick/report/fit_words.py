@@ -85,7 +85,7 @@ def place(vessel: Vessel, at: Vector) -> str:
         return NO_VALUE
     along, athwart, up = place_words(at, vessel.datum, vessel.units)
     unit = with_unit(1.0, "length", vessel.units).split("\u00a0")[-1]
-    return f"x {along}, {athwart}, z {up}\u00a0{unit}"
+    return f"x\u00a0{along}, {athwart}, z\u00a0{up}\u00a0{unit}"
 
 
 def wall_words(vessel: Vessel, result: FitResult) -> list[str]:

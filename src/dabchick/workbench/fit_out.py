@@ -99,7 +99,7 @@ def slide_out(vessel: Vessel, revision: int, result: SlideResult) -> SlideOut:
                 to_go=row.to_go,
                 place=row.place,
                 to_go_m=one.to_go_m,
-                first_point_m=one.first_point_m,
+                first_point_m=one.deepest_m if one.blocks else one.first_point_m,
                 second_point_m=one.deepest_m if one.blocks else one.second_point_m,
             )
         )
