@@ -24,6 +24,7 @@ PAGES = {
     "tank": "#/wren/tank",
     "trim": "#/wren/trim",
     "hull": "#/wren/hull",
+    "fit": "#/wren/fit",
     "versions": "#/wren/versions",
     "no such page": "#/wren/nowhere",
     "no such boat": "#/nobody/boat",

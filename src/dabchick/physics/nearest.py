@@ -27,6 +27,8 @@ class TriangleTree:
     """(m, 3, 3) [m], in the order of the leaves."""
     boxes: Array
     """(k, 6) lowest and highest corner [m]."""
+    normals: Array
+    """(m, 3) unit normals; 0 for a triangle without area."""
     links: Index
     """(k, 3) the first of two children that follow one another (-1 for a leaf), first triangle, last + 1."""
 
@@ -64,7 +66,11 @@ def triangle_tree(corners: ArrayLike) -> TriangleTree:
     boxes, links = np.empty((most, 6)), np.empty((most, 3), dtype=np.int64)
     order = np.arange(len(triangles))
     count = _grow(triangles, order, boxes, links)
-    return TriangleTree(np.ascontiguousarray(triangles[order]), boxes[:count].copy(), links[:count].copy())
+    triangles = np.ascontiguousarray(triangles[order])
+    normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    sizes = np.linalg.norm(normals, axis=1, keepdims=True)
+    normals = normals / np.where(sizes > 0.0, sizes, 1.0)
+    return TriangleTree(triangles, boxes[:count].copy(), np.ascontiguousarray(normals), links[:count].copy())
 
 
 def nearest(
@@ -86,9 +92,11 @@ def nearest(
     out = np.empty(8)
     _descend(
         first.corners,
+        first.normals,
         first.boxes,
         first.links,
         second.corners,
+        second.normals,
         second.boxes,
         second.links,
         np.ascontiguousarray(shift, dtype=np.float64),
@@ -195,11 +203,31 @@ def _boxed_apart(first: Array, second: Array, sweep: Array) -> float:
 
 
 @compiled
+def _beyond(face: Array, normal: Array, other: Array, sweep: Array, sign: float, square: float) -> bool:
+    """Whether a triangle lies so far over or under the plane of another that it cannot be nearer.
+
+    Sign 1 where the one with the plane is drawn along the sweep, -1 where the other one is. Round bodies within
+    one another would be as near everywhere, to the boxes' eyes; seen from the planes only a few triangles are.
+    """
+    way = sign * (normal[0] * sweep[0] + normal[1] * sweep[1] + normal[2] * sweep[2])
+    low, high = np.inf, -np.inf
+    for corner in range(3):
+        height = 0.0
+        for axis in range(3):
+            height += normal[axis] * (other[corner, axis] - face[0, axis])
+        low, high = min(low, height), max(high, height)
+    low, high = low - max(0.0, way), high - min(0.0, way)
+    return bool((low > 0.0 and low * low >= square) or (high < 0.0 and high * high >= square))
+
+
+@compiled
 def _descend(
     corners_a: Array,
+    normals_a: Array,
     boxes_a: Array,
     links_a: Index,
     corners_b: Array,
+    normals_b: Array,
     boxes_b: Array,
     links_b: Index,
     shift: Array,
@@ -228,6 +256,10 @@ def _descend(
                         here[corner, axis] = corners_a[one, corner, axis] + shift[axis]
                 for other in range(links_b[b, 1], links_b[b, 2]):
                     if _boxed_apart(here, corners_b[other], sweep) >= out[0]:
+                        continue
+                    if _beyond(here, normals_a[one], corners_b[other], sweep, 1.0, out[0]) or _beyond(
+                        corners_b[other], normals_b[other], here, sweep, -1.0, out[0]
+                    ):
                         continue
                     if moves:
                         found, share = drawn_apart(here, sweep, corners_b[other], patch)
