@@ -14,7 +14,7 @@ from tests.support.serving import Server, serving
 from dabchick.cli.demo import copy_boat
 
 PICTURES = Path(__file__).parent / "pictures"
-PAGES = ("boat", "weights", "tank", "trim", "hull", "trace", "versions")
+PAGES = ("boat", "weights", "tank", "trim", "hull", "trace", "fit", "versions")
 DESK = {"width": 1280, "height": 860}
 PHONE = {"width": 390, "height": 844}
 SETTLED_MS = 2500

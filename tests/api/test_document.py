@@ -234,6 +234,12 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     looked_into = job(f"{one}/space", f"{boat}/space", json={"cell": "6 mm"})
     good("GET", "/api/jobs/{job}/space", f"/api/jobs/{looked_into}/space")
     good("POST", f"{one}/split", f"{boat}/split", json={"points": [["0", "60 mm"]]})
+    fitted = job(f"{one}/fit", f"{boat}/fit", json={})
+    good("GET", "/api/jobs/{job}/fit", f"/api/jobs/{fitted}/fit")
+    slid = job(f"{one}/fit/slide", f"{boat}/fit/slide", json={"part": "cylinder"})
+    good("GET", "/api/jobs/{job}/slide", f"/api/jobs/{slid}/slide")
+    longest = job(f"{one}/fit/cylinder", f"{boat}/fit/cylinder", json={"diameter": "80 mm"})
+    good("GET", "/api/jobs/{job}/cylinder", f"/api/jobs/{longest}/cylinder")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})

@@ -19,7 +19,9 @@ import typer.main
 from dabchick.cli.app import COMMANDS, app
 from dabchick.cli.demo import copy_boat
 from dabchick.storage.folder import open_boat
-from dabchick.studies import afloat, check, space, split, tank, trim, weights
+from dabchick.studies import afloat, check, fit, fit_cylinder, fit_slide, space, split, tank, trim, weights
+from dabchick.studies.fit_bodies import Turn
+from dabchick.studies.fit_slide import Plane
 from dabchick.studies.result import as_json
 from tests.support.command import as_process, dabchick
 
@@ -61,6 +63,26 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
         (
             ("afloat", "--dived", "--temperature", "68 degF", "--salinity", "35 g/kg"),
             lambda vessel: afloat.run(vessel, 1.0, temperature_c=20.0, salinity_g_kg=35.0),
+        ),
+        (("fit",), fit.run),
+        (
+            ("fit", "--clearance", "1/8 in", "--wall", "2.5 mm", "--turn", "aft planes=y 20 deg"),
+            lambda vessel: fit.run(
+                vessel, clearance_m=0.003175, wall_m=0.0025, turns=[Turn("aft planes", "y", 20.0)]
+            ),
+        ),
+        (("fit", "--slide", "cylinder"), lambda vessel: fit_slide.run(vessel, "cylinder")),
+        (
+            # The builder measures x from the bow, and her bow lies at x = 900 mm.
+            ("fit", "--slide", "cylinder", "--from", "bow", "--opened", "150 mm", "--past", "nothing"),
+            lambda vessel: fit_slide.run(
+                vessel, "cylinder", way="bow", plane=Plane((1.0, 0.0, 0.0), 0.75), past=False
+            ),
+        ),
+        (("fit", "--cylinder-diameter", "80 mm"), lambda vessel: fit_cylinder.run(vessel, diameter_m=0.08)),
+        (
+            ("fit", "--cylinder-diameter", "60 mm", "--past", "parts", "--clearance", "1 mm"),
+            lambda vessel: fit_cylinder.run(vessel, diameter_m=0.06, past=True, clearance_m=0.001),
         ),
         (("tank",), tank.run),
         (
@@ -114,12 +136,13 @@ UNIT = re.compile(
 )
 PURE_NUMBERS = {
     "share_of_mass", "share_of_doubt", "fills", "gap", "gaps", "largest_miss", "rounds", "place_count",
-    "counts", "force_residual", "moment_residual", "normal", "error_count", "warning_count", "exit_code",
-    "amount",
+    "counts", "overlap_count", "touch_count", "close_count",
+    "tried_count", "outward", "force_residual", "moment_residual", "normal", "error_count", "warning_count",
+    "exit_code", "amount",
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ["check", "weights", "afloat", "tank", "space", "split", "trim"])
+@pytest.mark.parametrize("name", ["check", "weights", "afloat", "tank", "fit", "space", "split", "trim"])
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
     more = SOON if name == "trim" else ()
     answer = dabchick(capsys, name, wren, "--json", *more)

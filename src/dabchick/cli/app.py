@@ -10,6 +10,7 @@ from dabchick.cli import (
     afloat,
     check,
     demo,
+    fit,
     new,
     prints,
     schema,
@@ -34,7 +35,23 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-COMMANDS = (new, trace, prints, check, weights, afloat, tank, space, split, trim, sheet, serve, demo, schema)
+COMMANDS = (
+    new,
+    trace,
+    prints,
+    check,
+    weights,
+    afloat,
+    tank,
+    fit,
+    space,
+    split,
+    trim,
+    sheet,
+    serve,
+    demo,
+    schema,
+)
 for module in COMMANDS:
     app.command(module.NAME, epilog=f"Example: {module.EXAMPLE}")(module.command)
 

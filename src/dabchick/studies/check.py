@@ -7,8 +7,8 @@ from dabchick.model.vessel import Vessel
 from dabchick.studies.check_figures import figure_findings
 from dabchick.studies.check_fit import Clash, fit_findings
 from dabchick.studies.check_hull import hull_findings
-from dabchick.studies.fit import LEAST_THICKNESS_M, LEAST_VOLUME_M3, SEGMENTS
 from dabchick.studies.result import StudyResult
+from dabchick.studies.shared_room import LEAST_THICKNESS_M, LEAST_VOLUME_M3, SEGMENTS
 
 __all__ = ["CheckResult", "Clash", "run"]
 

@@ -10,8 +10,8 @@ import numpy as np
 from dabchick.model.advice import Advice, Severity
 from dabchick.model.vessel import Item, Tank, Vector, Vessel
 from dabchick.physics.solid import Solid
-from dabchick.studies.fit import Body, Shared, UnusableMeshError
 from dabchick.studies.room import is_one_shell
+from dabchick.studies.shared_room import Body, Shared, UnusableMeshError
 from dabchick.studies.speech import Speech
 
 FAR_SHARE = 0.05

@@ -13,6 +13,8 @@ import dabchick.storage.mesh_look
 import dabchick.storage.repair
 import dabchick.storage.trace_file
 import dabchick.studies.check
+import dabchick.studies.fit_cylinder
+import dabchick.studies.fit_slide
 import dabchick.studies.prints
 import dabchick.studies.space
 import dabchick.studies.trace

@@ -23,5 +23,9 @@ export const SECTIONS: readonly Section[] = [
     title: "Break line",
     about: "Where she comes apart, and what each half weighs and carries.",
     load: () => import("./split/Section.svelte"),
+    id: "fit",
+    title: "What touches what",
+    about: "Shared room and clearances, the way in, the largest cylinder.",
+    load: () => import("./fit/Section.svelte"),
   },
 ];
