@@ -13,6 +13,12 @@ export interface Section {
 
 export const SECTIONS: readonly Section[] = [
   {
+    id: "fit",
+    title: "What touches what",
+    about: "Shared room and clearances, the way in, the largest cylinder.",
+    load: () => import("./fit/Section.svelte"),
+  },
+  {
     id: "space",
     title: "Where lead and foam can go",
     about: "Free room by station, as blocks and as rails.",
@@ -23,9 +29,5 @@ export const SECTIONS: readonly Section[] = [
     title: "Break line",
     about: "Where she comes apart, and what each half weighs and carries.",
     load: () => import("./split/Section.svelte"),
-    id: "fit",
-    title: "What touches what",
-    about: "Shared room and clearances, the way in, the largest cylinder.",
-    load: () => import("./fit/Section.svelte"),
   },
 ];
