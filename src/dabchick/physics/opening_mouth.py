@@ -1,0 +1,170 @@
+"""An opening in a skin: the point of the skin nearest to it, its rim, and the columns of the space that it leads into."""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dabchick.physics.columns import Columns, Walls
+from dabchick.physics.trapped_air import Mouth
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+RIM_POINTS = 24
+REACH = 2.0
+"""In column spacings: how far from the opening the nearest column may stand."""
+
+
+class Foot(NamedTuple):
+    """The point of a surface nearest to a given one."""
+
+    point_m: Array
+    """(3,)"""
+    distance_m: float
+    face: int
+    normal: Array
+    """(3,) outward unit normal of the face."""
+
+
+def nearest(vertices: Array, faces: Index, point: Array) -> Foot:
+    """The nearest point of a mesh (v, 3), (f, 3) [m] to a point (3,) [m]. Raises ValueError without faces."""
+    if len(faces) == 0:
+        raise ValueError("There are no triangles to measure to. Give a surface.")
+    corners = vertices[faces] - point
+    # only faces whose box comes as near as the nearest corner can hold the nearest point
+    gap = np.maximum(np.maximum(corners.min(axis=1), -corners.max(axis=1)), 0.0)
+    squares = np.einsum("fi,fi->f", gap, gap)
+    reached = np.einsum("fci,fci->fc", corners, corners).min()
+    near = np.flatnonzero(squares <= reached * (1.0 + 1e-12))
+    rel = corners[near]
+    edges = np.roll(rel, -1, axis=1) - rel
+    lengths = np.einsum("mij,mij->mi", edges, edges)
+    along = -np.einsum("mij,mij->mi", rel, edges) / np.where(lengths > 0.0, lengths, 1.0)
+    feet = rel + np.clip(along, 0.0, 1.0)[:, :, None] * edges
+    normals = np.cross(edges[:, 0], edges[:, 1])
+    sizes = np.einsum("mi,mi->m", normals, normals)
+    inward = np.einsum("mij,mij->mi", np.cross(normals[:, None, :], edges), -rel)
+    within = (inward > 0.0).all(axis=1) & (sizes > 0.0)
+    height = np.einsum("mi,mi->m", rel[:, 0], normals) / np.where(sizes > 0.0, sizes, 1.0)
+    plane = height[:, None] * normals
+    best_edge = np.argmin(np.einsum("mij,mij->mi", feet, feet), axis=1)
+    foot = np.where(within[:, None], plane, feet[np.arange(len(near)), best_edge])
+    row = int(np.argmin(np.einsum("mi,mi->m", foot, foot)))
+    size = np.sqrt(max(sizes[row], 1e-300))
+    return Foot(point + foot[row], float(np.linalg.norm(foot[row])), int(near[row]), normals[row] / size)
+
+
+def mouth(walls: Walls, space: Columns, place: Array, radius: float) -> Mouth | None:
+    """A round opening of `radius` [m] (0 for a point) in the space's own surface at `place` (3,), which lies on it.
+
+    Its rim is where the surface is `radius` away from the place. None where the space is too narrow there for any column.
+    """
+    skin = walls.faces[walls.owner == 0]
+    foot = nearest(walls.vertices, skin, place)
+    rim = [foot.point_m[None, :]]
+    faces = np.zeros(0, dtype=np.int64)
+    if radius > 0.0:
+        faces = _patch(walls.vertices, skin, foot, radius)
+        rim += [_reach(corners, foot.point_m, radius) for corners in walls.vertices[skin[faces]]]
+    inward = foot.point_m - 0.5 * space.spacing * foot.normal
+    near = _near(space, foot.point_m, radius + REACH * space.spacing)
+    flat = np.hypot(space.x[near] - inward[0], space.y[near] - inward[1])
+    off = np.maximum(np.maximum(space.low[near] - inward[2], inward[2] - space.high[near]), 0.0)
+    distance = np.hypot(flat, off)
+    if len(near) == 0 or distance.min() > REACH * space.spacing:
+        return None
+    behind = int(near[np.argmin(distance)])
+    columns, short_low, short_high = _beside(space, behind, foot.point_m)
+    met = _ending_in(space, near, foot.point_m, radius, np.flatnonzero(walls.owner == 0)[faces])
+    none = np.zeros(len(met))
+    return Mouth(
+        np.concatenate([columns, met]),
+        np.concatenate([short_low, none]),
+        np.concatenate([short_high, none]),
+        np.concatenate(rim),
+    )
+
+
+def _patch(vertices: Array, faces: Index, foot: Foot, radius: float) -> Index:
+    """Faces that come within `radius` and look the same way, so that the far side of a fin is no part of the hole."""
+    corners = vertices[faces] - foot.point_m
+    gap = np.maximum(np.maximum(corners.min(axis=1), -corners.max(axis=1)), 0.0)
+    near = np.flatnonzero(np.einsum("fi,fi->f", gap, gap) <= radius * radius)
+    normals = np.cross(corners[near, 1] - corners[near, 0], corners[near, 2] - corners[near, 0])
+    return np.asarray(near[normals @ foot.normal > 0.0])
+
+
+def _reach(corners: Array, centre: Array, radius: float) -> Array:
+    """Points (k, 3) of a triangle (3, 3) on or within a ball: corners, crossings of edges, and its circle."""
+    rel = corners - centre
+    found = [rel[np.einsum("ci,ci->c", rel, rel) <= radius * radius]]
+    for start, stop in zip(rel, np.roll(rel, -1, axis=0), strict=True):
+        way = stop - start
+        a, b, c = float(way @ way), float(way @ start), float(start @ start) - radius * radius
+        if a > 0.0 and b * b - a * c > 0.0:
+            root = np.sqrt(b * b - a * c)
+            shares = np.array([(-b - root) / a, (-b + root) / a])
+            shares = shares[(shares >= 0.0) & (shares <= 1.0)]
+            found.append(start + shares[:, None] * way)
+    normal = np.cross(rel[1] - rel[0], rel[2] - rel[0])
+    size = float(np.linalg.norm(normal))
+    if size > 0.0:
+        normal = normal / size
+        height = float(rel[0] @ normal)
+        if abs(height) < radius:
+            first = (rel[1] - rel[0]) / np.linalg.norm(rel[1] - rel[0])
+            second = np.cross(normal, first)
+            angle = 2.0 * np.pi * np.arange(RIM_POINTS) / RIM_POINTS
+            circle = height * normal + np.sqrt(radius**2 - height**2) * (
+                np.cos(angle)[:, None] * first + np.sin(angle)[:, None] * second
+            )
+            edges = np.roll(rel, -1, axis=0) - rel
+            sides = np.einsum("kci,ci->kc", circle[:, None, :] - rel[None, :, :], np.cross(normal, edges))
+            found.append(circle[(sides >= 0.0).all(axis=1)])
+    return np.concatenate(found) + centre
+
+
+def _near(space: Columns, place: Array, reach: float) -> Index:
+    """Columns whose line stands within a square of `reach` round a place."""
+    i0, j0 = np.maximum(np.floor((place[:2] - reach - space.corner) / space.spacing), 0).astype(int)
+    i1, j1 = np.ceil((place[:2] + reach - space.corner) / space.spacing).astype(int)
+    i1, j1 = min(i1, space.shape[0] - 1), min(j1, space.shape[1] - 1)
+    rows = [np.zeros(0, dtype=np.int64)]
+    if j0 <= j1:
+        wide = space.shape[1]
+        rows += [
+            np.arange(space.starts[i * wide + j0], space.starts[i * wide + j1 + 1]) for i in range(i0, i1 + 1)
+        ]
+    return np.concatenate(rows).astype(np.int64)
+
+
+def _beside(space: Columns, behind: int, place: Array) -> tuple[Index, Array, Array]:
+    """The column behind the opening and those joined to it next to the opening, with how much lower that passage lies.
+
+    The opening stands between them, so air higher up beside it is let out down to the opening's own height.
+    """
+    one, two = np.flatnonzero(space.first == behind), np.flatnonzero(space.second == behind)
+    pairs = np.concatenate([one, two])
+    columns = np.concatenate([space.second[one], space.first[two]])
+    away = np.hypot(space.x[columns] - place[0], space.y[columns] - place[1])
+    close = away <= 1.5 * space.spacing
+    pairs, columns = pairs[close], columns[close]
+    return (
+        np.concatenate([[behind], columns]),
+        np.concatenate([[0.0], space.short_low[pairs]]),
+        np.concatenate([[0.0], space.short_high[pairs]]),
+    )
+
+
+def _ending_in(space: Columns, near: Index, place: Array, radius: float, faces: Index) -> Index:
+    """Columns that end in the hole itself."""
+    found = np.zeros(len(near), dtype=np.bool_)
+    for side, height in enumerate((space.low, space.high)):
+        away = np.sqrt(
+            (space.x[near] - place[0]) ** 2
+            + (space.y[near] - place[1]) ** 2
+            + (height[near] - place[2]) ** 2
+        )
+        found |= (away <= radius) & np.isin(space.ends[near, side], faces)
+    return np.asarray(near[found])
