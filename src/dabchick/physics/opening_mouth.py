@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.physics.columns import Columns, Walls
+from dabchick.physics.compiled import compiled
 from dabchick.physics.trapped_air import Mouth
 
 Array = NDArray[np.float64]
@@ -31,28 +32,63 @@ def nearest(vertices: Array, faces: Index, point: Array) -> Foot:
     """The nearest point of a mesh (v, 3), (f, 3) [m] to a point (3,) [m]. Raises ValueError without faces."""
     if len(faces) == 0:
         raise ValueError("There are no triangles to measure to. Give a surface.")
-    corners = vertices[faces] - point
-    # only faces whose box comes as near as the nearest corner can hold the nearest point
-    gap = np.maximum(np.maximum(corners.min(axis=1), -corners.max(axis=1)), 0.0)
-    squares = np.einsum("fi,fi->f", gap, gap)
-    reached = np.einsum("fci,fci->fc", corners, corners).min()
-    near = np.flatnonzero(squares <= reached * (1.0 + 1e-12))
-    rel = corners[near]
-    edges = np.roll(rel, -1, axis=1) - rel
-    lengths = np.einsum("mij,mij->mi", edges, edges)
-    along = -np.einsum("mij,mij->mi", rel, edges) / np.where(lengths > 0.0, lengths, 1.0)
-    feet = rel + np.clip(along, 0.0, 1.0)[:, :, None] * edges
-    normals = np.cross(edges[:, 0], edges[:, 1])
-    sizes = np.einsum("mi,mi->m", normals, normals)
-    inward = np.einsum("mij,mij->mi", np.cross(normals[:, None, :], edges), -rel)
-    within = (inward > 0.0).all(axis=1) & (sizes > 0.0)
-    height = np.einsum("mi,mi->m", rel[:, 0], normals) / np.where(sizes > 0.0, sizes, 1.0)
-    plane = height[:, None] * normals
-    best_edge = np.argmin(np.einsum("mij,mij->mi", feet, feet), axis=1)
-    foot = np.where(within[:, None], plane, feet[np.arange(len(near)), best_edge])
-    row = int(np.argmin(np.einsum("mi,mi->m", foot, foot)))
-    size = np.sqrt(max(sizes[row], 1e-300))
-    return Foot(point + foot[row], float(np.linalg.norm(foot[row])), int(near[row]), normals[row] / size)
+    face, found = _nearest(vertices, faces, point)
+    a, b, c = vertices[faces[face]]
+    normal = np.cross(b - a, c - a)
+    return Foot(
+        found, float(np.linalg.norm(found - point)), int(face), normal / max(np.linalg.norm(normal), 1e-300)
+    )
+
+
+@compiled
+def _nearest(vertices: Array, faces: Index, point: Array) -> tuple[int, Array]:
+    """The face that comes nearest and its nearest point; faces whose box is farther than the best are passed over."""
+    best, which = np.inf, 0
+    found, foot = np.zeros(3), np.zeros(3)
+    for face in range(len(faces)):
+        a, b, c = vertices[faces[face, 0]], vertices[faces[face, 1]], vertices[faces[face, 2]]
+        gap = 0.0
+        for axis in range(3):
+            low = min(a[axis], b[axis], c[axis]) - point[axis]
+            high = point[axis] - max(a[axis], b[axis], c[axis])
+            gap += max(low, high, 0.0) ** 2
+        if gap >= best:
+            continue
+        square = _foot(a, b, c, point, foot)
+        if square < best:
+            best, which = square, face
+            found[:] = foot
+    return which, found
+
+
+@compiled
+def _foot(a: Array, b: Array, c: Array, point: Array, foot: Array) -> float:
+    """Squared distance from a point to a triangle, its nearest point into `foot`; without area it is its edges."""
+    u, v, w = b - a, c - a, point - a
+    normal = np.array([u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]])
+    size = normal @ normal
+    if size > 0.0:
+        first = np.array([w[1] * v[2] - w[2] * v[1], w[2] * v[0] - w[0] * v[2], w[0] * v[1] - w[1] * v[0]])
+        second = np.array([u[1] * w[2] - u[2] * w[1], u[2] * w[0] - u[0] * w[2], u[0] * w[1] - u[1] * w[0]])
+        to_b, to_c = (first @ normal) / size, (second @ normal) / size
+        if to_b >= 0.0 and to_c >= 0.0 and to_b + to_c <= 1.0:
+            foot[:] = a + to_b * u + to_c * v
+            away = foot - point
+            return float(away @ away)
+    best = np.inf
+    for edge in range(3):
+        start = a if edge == 0 else b if edge == 1 else c
+        stop = b if edge == 0 else c if edge == 1 else a
+        way = stop - start
+        length = way @ way
+        share = 0.0 if length == 0.0 else min(1.0, max(0.0, ((point - start) @ way) / length))
+        place = start + share * way
+        away = place - point
+        square = away @ away
+        if square < best:
+            best = square
+            foot[:] = place
+    return float(best)
 
 
 def mouth(walls: Walls, space: Columns, place: Array, radius: float) -> Mouth | None:

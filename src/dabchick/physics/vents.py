@@ -40,8 +40,8 @@ class Chosen(NamedTuple):
     taken: tuple[int, ...]
     trapped_m3: tuple[float, ...]
     """At each attitude."""
-    within: bool
-    """No attitude keeps more than was allowed; otherwise these let out all that any of them can, with the fewest."""
+    unreached_m3: tuple[float, ...]
+    """At each attitude, what stays in even with all of them made; it does not count against what may be left."""
 
 
 def pieces(space: Columns, mouths: Sequence[Mouth], up: Array) -> Pieces:
@@ -70,7 +70,7 @@ def pieces(space: Columns, mouths: Sequence[Mouth], up: Array) -> Pieces:
 def choose(attitudes: Sequence[Pieces], there: Sequence[int], groups: Sequence[Sequence[int]], costs: Array, leave_m3: float) -> Chosen:  # fmt: skip
     """The cheapest groups of openings with which no attitude keeps more than `leave_m3`; of those, that which keeps least.
 
-    `there` are the openings that exist. `costs` (g,) is what each group costs, such as its count of holes. Raises ValueError
+    What no opening can let out does not count. `there` are the openings that exist. `costs` (g,) is what each group costs, such as its count of holes. Raises ValueError
     for a volume to leave that is not a number of 0 or more.
     """
     if not (np.isfinite(leave_m3) and leave_m3 >= 0.0):
@@ -92,13 +92,13 @@ def choose(attitudes: Sequence[Pieces], there: Sequence[int], groups: Sequence[S
 
     if len(groups) == 0:
         left = trapped(np.zeros(0, dtype=np.bool_))
-        return Chosen((), tuple(left.tolist()), bool((left <= leave_m3).all()))
+        return Chosen((), tuple(left.tolist()), tuple(left.tolist()))
     least = trapped(np.ones(len(groups), dtype=np.bool_))
-    limits = np.maximum(leave_m3, least) * (1.0 + SLACK) + 1e-15
+    limits = (leave_m3 + least) * (1.0 + SLACK) + 1e-15
     first = _solve(volume, covered, at, costs, limits, None)
     second = _solve(volume, covered, at, costs, limits, float(costs @ first))
     found = trapped(second)
-    return Chosen(tuple(np.flatnonzero(second).tolist()), tuple(found.tolist()), bool((found <= leave_m3 + 1e-15 + SLACK * leave_m3).all()))  # fmt: skip
+    return Chosen(tuple(np.flatnonzero(second).tolist()), tuple(found.tolist()), tuple(least.tolist()))
 
 
 def _solve(volume: Array, covered: Flags, at: Index, costs: Array, limits: Array, budget: float | None) -> Flags:
@@ -170,6 +170,10 @@ def _cut(
         height = passages[order[rank]] if rank < len(order) else -np.inf
         while event < len(rows) and levels[event] >= height:
             piece = root_of(parent, rows[event])
+            if above[piece] >= 0 and mark[above[piece]] == owners[event]:
+                # it stands open here already
+                event += 1
+                continue
             whole = _filled(piece, after, x, y, low, high, up, area, levels[event])
             volume[found], mark[found] = whole - told[piece], owners[event]
             waiting = above[piece]
