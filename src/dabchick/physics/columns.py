@@ -1,8 +1,8 @@
 """A flooded space as upright columns: where each begins and ends, and through which gaps neighbours are joined.
 
 Heights are exact: a column ends where its line meets a face. Only the lines' spacing is chosen, so a volume
-gathered from columns converges with it, and a thin plate that lies flat is never missed. A thin wall that stands between
-two lines is found as well, by cutting every face with the upright plane through both.
+gathered from columns converges with it, and a thin plate that lies flat is never missed. A thin wall that
+stands between two lines is found as well, by cutting every face with the upright plane through both.
 """
 
 from collections.abc import Sequence
@@ -75,7 +75,9 @@ def walls(
     ]
     counts = np.cumsum([0, *(len(row[0]) for row in rows)])
     vertices = np.ascontiguousarray(np.concatenate([row[0] for row in rows]), dtype=np.float64)
-    faces = np.concatenate([row[1] + start for row, start in zip(rows, counts, strict=False)]).astype(np.int64)
+    faces = np.concatenate([row[1] + start for row, start in zip(rows, counts, strict=False)]).astype(
+        np.int64
+    )
     owners = np.concatenate([np.full(len(row[0]), row[2], dtype=np.int64) for row in rows])
     return Walls(
         vertices,
@@ -107,8 +109,8 @@ def spacing_for(walls: Walls, most: int) -> float:
 def columns(walls: Walls, spacing: float) -> Columns:
     """Lines `spacing` [m] apart, mirrored about y = 0, and the columns of space on them.
 
-    A point is space where the own surface winds round it at least once and no thing does. Raises ValueError for a spacing
-    that is not above 0, or a space so small that no line meets it.
+    A point is space where the own surface winds round it at least once and no thing does. Raises ValueError
+    for a spacing that is not above 0, or a space so small that no line meets it.
     """
     if not (np.isfinite(spacing) and spacing > 0.0):
         raise ValueError(f"The columns' spacing is {spacing} m. Give a length above 0.")
@@ -134,18 +136,20 @@ def columns(walls: Walls, spacing: float) -> Columns:
     if len(line) == 0:
         raise ValueError("No line meets the space, or nothing of it is free. Take a smaller spacing.")
     first_of = np.searchsorted(line, np.arange(nx * 2 * half + 1))
-    first, second, low_end, high_end, way, lane = _join(line, reach, first_of, *shape, WAYS)
+    first, second, low_end, high_end, lane = _join(line, reach, first_of, *shape, WAYS)
     order = np.argsort(lane, kind="stable")
-    first, second, low_end, high_end, way, lane = (
-        entry[order] for entry in (first, second, low_end, high_end, way, lane)
-    )
+    first, second, low_end, high_end = first[order], second[order], low_end[order], high_end[order]
+    lane = lane[order]
     lanes = np.searchsorted(lane, np.arange(4 * nx * 2 * half + 1))
-    blocks = [np.zeros(0, dtype=np.int64), none, none]
-    found = _block(flat, walls.faces, *shape, lanes, low_end, high_end, False, *blocks)
-    blocks = [np.zeros(found, dtype=np.int64), np.zeros(found), np.zeros(found)]
-    _block(flat, walls.faces, *shape, lanes, low_end, high_end, True, *blocks)
-    by_pair = np.lexsort((blocks[1], blocks[0]))
-    short_low, short_high, free = _passages(low_end, high_end, *(entry[by_pair] for entry in blocks))
+    found = _block(
+        flat, walls.faces, *shape, lanes, low_end, high_end, False, np.zeros(0, dtype=np.int64), none, none
+    )
+    pair, block_low, block_high = np.zeros(found, dtype=np.int64), np.zeros(found), np.zeros(found)
+    _block(flat, walls.faces, *shape, lanes, low_end, high_end, True, pair, block_low, block_high)
+    by_pair = np.lexsort((block_low, pair))
+    short_low, short_high, free = _passages(
+        low_end, high_end, pair[by_pair], block_low[by_pair], block_high[by_pair]
+    )
     i, j = np.divmod(line, 2 * half)
     return Columns(
         spacing=spacing,
@@ -167,7 +171,15 @@ def columns(walls: Walls, spacing: float) -> Columns:
 
 @compiled
 def _meet(
-    flat: Array, faces: Index, nx: int, ny: int, place: Index, fill: bool, heights: Array, met: Index, turns: Array
+    flat: Array,
+    faces: Index,
+    nx: int,
+    ny: int,
+    place: Index,
+    fill: bool,
+    heights: Array,
+    met: Index,
+    turns: Array,
 ) -> None:
     """Count (into place[line + 1]) or fill in where lines meet faces; each crossing once, as in `free_space`."""
     for face in range(len(faces)):
@@ -254,13 +266,13 @@ def _sweep(
 @compiled
 def _join(
     line: Index, reach: Array, first_of: Index, nx: int, ny: int, ways: Index
-) -> tuple[Index, Index, Array, Array, Index, Index]:
+) -> tuple[Index, Index, Array, Array, Index]:
     """Pairs of neighbouring columns with a height in common, its ends, and the lane (way, line) of each pair."""
     most = 8 * len(line) + 8
     count = 0
     first, second = np.empty(most, dtype=np.int64), np.empty(most, dtype=np.int64)
     low, high = np.empty(most), np.empty(most)
-    way_of, lane = np.empty(most, dtype=np.int64), np.empty(most, dtype=np.int64)
+    lane = np.empty(most, dtype=np.int64)
     for one in range(len(line)):
         i, j = line[one] // ny, line[one] % ny
         for way in range(4):
@@ -277,16 +289,15 @@ def _join(
                     first = np.concatenate((first, np.empty(most, dtype=np.int64)))
                     second = np.concatenate((second, np.empty(most, dtype=np.int64)))
                     low, high = np.concatenate((low, np.empty(most))), np.concatenate((high, np.empty(most)))
-                    way_of = np.concatenate((way_of, np.empty(most, dtype=np.int64)))
                     lane = np.concatenate((lane, np.empty(most, dtype=np.int64)))
                     most *= 2
                 first[count], second[count] = one, two
                 low[count], high[count] = bottom, top
-                way_of[count], lane[count] = way, line[one] * 4 + way
+                lane[count] = line[one] * 4 + way
                 count += 1
     return (
         first[:count].copy(), second[:count].copy(), low[:count].copy(), high[:count].copy(),
-        way_of[:count].copy(), lane[:count].copy(),
+        lane[:count].copy(),
     )  # fmt: skip
 
 
@@ -306,8 +317,8 @@ def _block(
 ) -> int:
     """Where faces stand between neighbouring lines at a height that both have in common; counted or filled in.
 
-    Every face is cut by the upright planes through the lines: y, x, x - y and x + y constant. A corner on a plane counts as
-    below it, as for the lines themselves.
+    Every face is cut by the upright planes through the lines: y, x, x - y and x + y constant. A corner on a
+    plane counts as below it, as for the lines themselves.
     """
     count = 0
     across, along = np.empty(3), np.empty(3)

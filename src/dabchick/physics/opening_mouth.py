@@ -1,4 +1,5 @@
-"""An opening in a skin: the point of the skin nearest to it, its rim, and the columns of the space that it leads into."""
+"""An opening in a skin: the point of the skin nearest to it, its rim, and the columns of the space that it
+leads into."""
 
 from typing import NamedTuple
 
@@ -81,10 +82,10 @@ def _foot(a: Array, b: Array, c: Array, point: Array, foot: Array) -> float:
         stop = b if edge == 0 else c if edge == 1 else a
         way = stop - start
         length = way @ way
-        share = 0.0 if length == 0.0 else min(1.0, max(0.0, ((point - start) @ way) / length))
+        share = 0.0 if length == 0.0 else min(1.0, max(0.0, float((point - start) @ way) / float(length)))
         place = start + share * way
         away = place - point
-        square = away @ away
+        square = float(away @ away)
         if square < best:
             best = square
             foot[:] = place
@@ -94,7 +95,8 @@ def _foot(a: Array, b: Array, c: Array, point: Array, foot: Array) -> float:
 def mouth(walls: Walls, space: Columns, place: Array, radius: float) -> Mouth | None:
     """A round opening of `radius` [m] (0 for a point) in the space's own surface at `place` (3,), which lies on it.
 
-    Its rim is where the surface is `radius` away from the place. None where the space is too narrow there for any column.
+    Its rim is where the surface is `radius` away from the place. None where the space is too narrow there for
+    any column.
     """
     skin = walls.faces[walls.owner == 0]
     foot = nearest(walls.vertices, skin, place)
@@ -198,9 +200,7 @@ def _ending_in(space: Columns, near: Index, place: Array, radius: float, faces: 
     found = np.zeros(len(near), dtype=np.bool_)
     for side, height in enumerate((space.low, space.high)):
         away = np.sqrt(
-            (space.x[near] - place[0]) ** 2
-            + (space.y[near] - place[1]) ** 2
-            + (height[near] - place[2]) ** 2
+            (space.x[near] - place[0]) ** 2 + (space.y[near] - place[1]) ** 2 + (height[near] - place[2]) ** 2
         )
         found |= (away <= radius) & np.isin(space.ends[near, side], faces)
     return np.asarray(near[found])

@@ -15,7 +15,8 @@ _STEPS = 60
 def squeezed_share(depth_m: float, density_kg_m3: float) -> float:
     """Share of its volume that air keeps at a depth [m] of water: p0 / (p0 + rho g d), Boyle's law at one temperature.
 
-    p0 is one standard atmosphere, g standard gravity. Raises ValueError for a depth below 0 or a density that is not above 0.
+    p0 is one standard atmosphere, g standard gravity. Raises ValueError for a depth below 0 or a density that
+    is not above 0.
     """
     if not (np.isfinite(depth_m) and depth_m >= 0.0):
         raise ValueError(f"The depth is {depth_m} m. Give 0 or more metres of water.")
@@ -27,11 +28,12 @@ def squeezed_share(depth_m: float, density_kg_m3: float) -> float:
 def squeezed(
     space: Columns, pocket: Pocket, up: Array, surface: float, density_kg_m3: float
 ) -> tuple[float, Array, float]:
-    """Volume [m3], centre (3,) [m] and level n . x [m] of a pocket's air with the outer surface at n . x = `surface` [m].
+    """Volume [m3], centre (3,) [m] and level n . x [m] of a pocket's air with the outer surface at n . x =
+    `surface` [m].
 
     The pocket was closed off at one atmosphere. Its air has the pressure of the water at its own level l, so
-    V(l) (p0 + rho g (surface - l)) = V0 p0; the level rises until both sides agree. Water in all parts of one pocket stands
-    equally high. Raises ValueError where the surface stands under the pocket's top.
+    V(l) (p0 + rho g (surface - l)) = V0 p0; the level rises until both sides agree. Water in all parts of one
+    pocket stands equally high. Raises ValueError where the surface stands under the pocket's top.
     """
     if surface < pocket.top:
         raise ValueError("The pocket stands out of the water. Give a surface above its top.")

@@ -29,9 +29,7 @@ def volume_above(
     level = max(level, float(rise.min()) - space.spacing)
     tall = rise - level
     piece = _pieces(tall, walls.merged)
-    heights = [
-        up[0] * space.x + up[1] * space.y + up[2] * end - level for end in (space.low, space.high)
-    ]
+    heights = [up[0] * space.x + up[1] * space.y + up[2] * end - level for end in (space.low, space.high)]
     own = np.zeros(0, dtype=np.int64)
     others = np.zeros(0, dtype=np.int64)
     for side, height in enumerate(heights):
@@ -49,7 +47,11 @@ def volume_above(
     chosen = np.flatnonzero(counted)
     sums = np.zeros(4)
     _integrate(
-        np.ascontiguousarray(walls.vertices[walls.faces[chosen]]), tall[walls.faces[chosen]], sign[chosen], up, sums
+        np.ascontiguousarray(walls.vertices[walls.faces[chosen]]),
+        tall[walls.faces[chosen]],
+        sign[chosen],
+        up,
+        sums,
     )
     if not sums[0] > 0.0:
         return None
@@ -119,6 +121,8 @@ def _integrate(corners: Array, tall: Array, sign: Array, up: Array, sums: Array)
             total = ha + hb + hc
             for axis in range(3):
                 # int x h dA, as A (sum over corners x_i (h_i + total)) / 12
-                linear = facing * (a[axis] * (ha + total) + b[axis] * (hb + total) + c[axis] * (hc + total)) / 24.0
+                linear = (
+                    facing * (a[axis] * (ha + total) + b[axis] * (hb + total) + c[axis] * (hc + total)) / 24.0
+                )
                 # a prism's middle lies half its height below the face
                 sums[1 + axis] += linear - 0.5 * up[axis] * square

@@ -20,7 +20,8 @@ Index = NDArray[np.int64]
 
 SLIGHT_COLUMNS = 16
 SLIGHT_DEPTH = 0.5
-"""A pocket of no more columns than this, less deep than this share of their spacing, is the steps of the grid itself."""
+"""A pocket of no more columns than this, less deep than this share of their spacing, is the steps of the grid
+itself."""
 WORTH_EXACT_M3 = 2e-8
 """Pockets from this volume on are measured by the faces themselves where that is possible."""
 
@@ -81,9 +82,7 @@ class Air(NamedTuple):
         return np.asarray(sum(pocket.volume_m3 * pocket.centre_m for pocket in self.pockets) / volume)
 
 
-def trapped(
-    walls: Walls, space: Columns, mouths: list[Mouth], up: Array, outside: float = np.inf
-) -> Air:
+def trapped(walls: Walls, space: Columns, mouths: list[Mouth], up: Array, outside: float = np.inf) -> Air:
     """The air that stays in with `up` (3,), a unit vector, and the water outside at n . x = `outside` [m].
 
     Only air under the outer water counts; what stands above it displaces nothing. Raises ValueError when up is no unit
@@ -154,7 +153,8 @@ def sill(mouth: Mouth, up: Array) -> float:
 
 
 def activations(mouths: list[Mouth], up: Array, ends: Array) -> tuple[Index, Array, Index]:
-    """Columns that an opening leads into, the height from which on it lets their air out, and its number; highest first."""
+    """Columns that an opening leads into, the height from which on it lets their air out, and its number;
+    highest first."""
     rows = np.concatenate([np.zeros(0, dtype=np.int64), *(mouth.columns for mouth in mouths)])
     owners = np.repeat(np.arange(len(mouths)), [len(mouth.columns) for mouth in mouths])
     sills = np.array([sill(mouth, up) for mouth in mouths])
@@ -187,7 +187,8 @@ def _drain(
     slight_columns: int,
     slight_depth: float,
 ) -> tuple[Index, Array, Index, NDArray[np.bool_]]:
-    """Go down through all heights. Returns the pocket of each column (-1: none), and each pocket's level, opening, way."""
+    """Go down through all heights. Returns the pocket of each column (-1: none), and each pocket's level,
+    opening, way."""
     count = len(ends)
     parent = np.arange(count)
     size = np.ones(count, dtype=np.int64)
@@ -254,7 +255,18 @@ def measured(space: Columns, up: Array, label: Index, bottoms: Array, top: float
     """(p, 4) volume [m3] and moment [m4] of the columns of each pocket between two heights n . x [m]."""
     sums = np.zeros((len(bottoms), 4))
     _measure(
-        space.x, space.y, space.low, space.high, label, up[0], up[1], up[2], bottoms, top, space.spacing**2, sums
+        space.x,
+        space.y,
+        space.low,
+        space.high,
+        label,
+        up[0],
+        up[1],
+        up[2],
+        bottoms,
+        top,
+        space.spacing**2,
+        sums,
     )
     return sums
 

@@ -1,8 +1,9 @@
 """The fewest new openings that let the air out at several attitudes, proven by integer programming.
 
-At one attitude the join tree of the flooded space falls into pieces (arcs) between the heights at which possible openings
-stand. A piece is let out when any opening stands at its top or higher on a branch that joins it. So the air that stays
-in is a sum over pieces, each of which goes as soon as one opening of its own list is made: a covering problem.
+At one attitude the join tree of the flooded space falls into pieces (arcs) between the heights at which possible
+openings stand. A piece is let out when any opening stands at its top or higher on a branch that joins it. So the
+air that stays in is a sum over pieces, each of which goes as soon as one opening of its own list is made: a covering
+problem.
 """
 
 from collections.abc import Sequence
@@ -67,16 +68,23 @@ def pieces(space: Columns, mouths: Sequence[Mouth], up: Array) -> Pieces:
     return Pieces(volume, let_out)
 
 
-def choose(attitudes: Sequence[Pieces], there: Sequence[int], groups: Sequence[Sequence[int]], costs: Array, leave_m3: float) -> Chosen:  # fmt: skip
-    """The cheapest groups of openings with which no attitude keeps more than `leave_m3`; of those, that which keeps least.
+def choose(
+    attitudes: Sequence[Pieces],
+    there: Sequence[int],
+    groups: Sequence[Sequence[int]],
+    costs: Array,
+    leave_m3: float,
+) -> Chosen:
+    """The cheapest groups of openings with which no attitude keeps more than `leave_m3`, then the least air.
 
-    What no opening can let out does not count. `there` are the openings that exist. `costs` (g,) is what each group costs, such as its count of holes. Raises ValueError
-    for a volume to leave that is not a number of 0 or more.
+    What no opening can let out does not count. `there` are the openings that exist; `costs` (g,) is what each group
+    costs, such as its count of holes. Raises ValueError for a volume to leave that is not a number of 0 or more.
     """
     if not (np.isfinite(leave_m3) and leave_m3 >= 0.0):
         raise ValueError(f"The volume to leave is {leave_m3} m3. Give 0 or more.")
-    members = np.array([[opening in group for group in groups] for opening in range(attitudes[0].let_out_by.shape[1])])
-    members = members.reshape(attitudes[0].let_out_by.shape[1], len(groups))
+    members = np.zeros((attitudes[0].let_out_by.shape[1], len(groups)), dtype=np.bool_)
+    for number, group in enumerate(groups):
+        members[list(group), number] = True
     volumes, lists, owner = [], [], []
     for number, attitude in enumerate(attitudes):
         open_already = attitude.let_out_by[:, list(there)].any(axis=1)
@@ -101,17 +109,23 @@ def choose(attitudes: Sequence[Pieces], there: Sequence[int], groups: Sequence[S
     return Chosen(tuple(np.flatnonzero(second).tolist()), tuple(found.tolist()), tuple(least.tolist()))
 
 
-def _solve(volume: Array, covered: Flags, at: Index, costs: Array, limits: Array, budget: float | None) -> Flags:
+def _solve(
+    volume: Array, covered: Flags, at: Index, costs: Array, limits: Array, budget: float | None
+) -> Flags:
     """Least cost within the limits, or with a budget the least volume within limits and budget."""
     pieces_, groups = covered.shape
     scale = max(float(volume.max(initial=0.0)), 1e-12)
     row, column = np.nonzero(covered)
+    own = np.arange(pieces_)
     cover = coo_array(
-        (np.ones(len(row) + pieces_), (np.concatenate([row, np.arange(pieces_)]), np.concatenate([column, groups + np.arange(pieces_)]))),
+        (np.ones(len(row) + pieces_), (np.append(row, own), np.append(column, groups + own))),
         shape=(pieces_, groups + pieces_),
-    )  # fmt: skip
-    held = coo_array((volume / scale, (at, groups + np.arange(pieces_))), shape=(len(limits), groups + pieces_))
-    rules = [LinearConstraint(cover.tocsr(), 1.0, np.inf), LinearConstraint(held.tocsr(), -np.inf, limits / scale)]
+    )
+    held = coo_array((volume / scale, (at, groups + own)), shape=(len(limits), groups + pieces_))
+    rules = [
+        LinearConstraint(cover.tocsr(), 1.0, np.inf),
+        LinearConstraint(held.tocsr(), -np.inf, limits / scale),
+    ]
     aim = np.concatenate([costs, np.zeros(pieces_)])
     if budget is not None:
         rules.append(LinearConstraint(aim[None, :], -np.inf, budget + 1e-6))

@@ -9,11 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.model.advice import Advice, BoatError
+from dabchick.model.placed_hull import vector
 from dabchick.model.vessel import Vector, Vessel
 from dabchick.physics.equilibrium import up_vector
 from dabchick.physics.squeezed_air import squeezed
-from dabchick.physics.trapped_air import Air, Pocket
+from dabchick.physics.trapped_air import Air
+from dabchick.studies.afloat import RESTLESS
 from dabchick.studies.air_lie import AirLie, air_at, lay_with_air
+from dabchick.studies.air_pockets import NAMED_M3, AirPocket, listed, turns
 from dabchick.studies.air_vents import PITCHES_DEG, VENT_DIAMETER_M, VentPlan, plan
 from dabchick.studies.common import BALANCE_SOURCES, assumptions, warnings
 from dabchick.studies.flooded_space import FloodedSpace, flooded_space
@@ -27,46 +30,23 @@ Array = NDArray[np.float64]
 Tell = Callable[[str, float], None]
 
 METHOD: Final = (
-    "join tree of the height over the flooded space in upright columns; pockets bounded by whole faces are measured by those "
+    "join tree of the height over the flooded space in upright columns; pockets bounded by whole "
+    "faces are measured by those "
     "faces, others by the columns; air shut in at one atmosphere, squeezed by Boyle's law where a depth is asked for"
 )
 SOURCES: Final = (
     *BALANCE_SOURCES,
-    "join trees: Carr, Snoeyink, Axen, Computing contour trees in all dimensions, Comput. Geom. 24 (2003) 75-94 (from memory)",
+    "join trees: Carr, Snoeyink, Axen, Computing contour trees in all dimensions, Comput. Geom. 24 "
+    "(2003) 75-94 (from memory)",
     "Boyle's law; standard atmosphere 101325 Pa, 10th CGPM (1954); standard gravity 9.80665 m/s2, 3rd CGPM (1901)",
 )
-VALIDITY: Final = "still water that has had time to rise; no air carried off by the flow, none dissolved; rigid parts"
+VALIDITY: Final = (
+    "still water that has had time to rise; no air carried off by the flow, none dissolved; rigid parts"
+)
 DEPTHS_M: Final = (0.5, 1.0, 2.0, 5.0, 10.0)
-NAMED_M3: Final = 5e-8
-"""Pockets from this volume on are listed one by one."""
-MOST_NAMED: Final = 24
 LOST_TELLS_KG: Final = 0.001
 STEEP_DEG: Final = 89.0
-COARSE: Final = 0.41
-"""Spread of a volume from columns over that of their spacing to the pocket's width: two straight walls, each anywhere within a spacing."""
 COMES_HEAVIER: Final = "heavier at depth"
-
-
-@dataclass(frozen=True)
-class AirPocket:
-    """One pocket."""
-
-    volume_m3: float
-    volume_spread_m3: float
-    """From the columns' spacing; 0 where the faces themselves are measured."""
-    lift_kg: float
-    centre_m: Vector
-    water_m: float
-    """House z of the water in it, under its centre; NaN where no opening is reached."""
-    top_m: float
-    """Height of its highest point over its water; NaN where no opening is reached."""
-    opening: int
-    """Whose height sets the water's level, counted from 1; 0: no opening is reached at all."""
-    by_passage: bool
-    """The level is that of a passage on the way to that opening, not of the opening itself."""
-    pitch_deg: float
-    """What this pocket alone does to her when dived, to first order; NaN where BG gives no hold."""
-    heel_deg: float
 
 
 @dataclass(frozen=True)
@@ -133,8 +113,10 @@ def run(
 ) -> AirResult:
     """The air that stays in at a pitch (bow up) and heel (starboard down), dived.
 
-    With `depth_m` of water over her highest point it is squeezed. `rest` also finds the attitude at which she and her air agree;
-    `vents` proposes the fewest holes that leave at most `leave_m3` at level and 15 degrees either way. Raises BoatError.
+    With `depth_m` of water over her highest point it is squeezed. `rest` also finds the attitude at which she
+    and her air agree;
+    `vents` proposes the fewest holes that leave at most `leave_m3` at level and 15 degrees either way. Raises
+    BoatError.
     """
     _asked(pitch_deg, heel_deg, depth_m, leave_m3)
     say = tell or (lambda text, share: None)
@@ -154,9 +136,9 @@ def run(
     if vents:
         say("Looking for the fewest vents", 0.55)
     found = plan(vessel, space, leave_m3) if vents else None
-    named = [pocket for pocket in air.pockets if pocket.volume_m3 >= NAMED_M3][:MOST_NAMED]
+    named = listed(space, air, density, dry)
     small = air.pockets[len(named) :]
-    pitch, heel = _turns(air.volume_m3, air.centre_m, density, dry)
+    pitch, heel = turns(air.volume_m3, air.centre_m, density, dry)
     depths = _at_depths(vessel, space, free, density)
     return AirResult(
         boat=vessel.name,
@@ -173,12 +155,12 @@ def run(
         water_density_kg_m3=density,
         spacing_m=space.columns.spacing,
         flooded_m3=float(np.sum(space.columns.high - space.columns.low)) * space.columns.spacing**2,
-        pockets=tuple(_pocket(space, air.up, pocket, density, dry) for pocket in named),
+        pockets=named,
         small_count=len(small),
         small_m3=float(sum(pocket.volume_m3 for pocket in small)),
         volume_m3=air.volume_m3,
         lift_kg=density * air.volume_m3,
-        centre_m=_vector(air.centre_m),
+        centre_m=vector(air.centre_m),
         pitch_effect_deg=pitch,
         heel_effect_deg=heel,
         depths=depths,
@@ -210,38 +192,6 @@ def _asked(pitch_deg: float, heel_deg: float, depth_m: float | None, leave_m3: f
         raise BoatError(*faults)
 
 
-def _pocket(space: FloodedSpace, up: Array, pocket: Pocket, density: float, dry: Lie) -> AirPocket:
-    reached = math.isfinite(pocket.level)
-    level, centre = pocket.level, pocket.centre_m
-    flat = up[0] * centre[0] + up[1] * centre[1]
-    upright = abs(up[2]) > 1e-9
-    pitch, heel = _turns(pocket.volume_m3, centre, density, dry)
-    width = math.sqrt(len(pocket.columns)) * space.columns.spacing
-    return AirPocket(
-        volume_m3=pocket.volume_m3,
-        volume_spread_m3=0.0 if pocket.exact else COARSE * space.columns.spacing / width * pocket.volume_m3,
-        lift_kg=density * pocket.volume_m3,
-        centre_m=_vector(centre),
-        water_m=float((level - flat) / up[2]) if reached and upright else math.nan,
-        top_m=pocket.top - level if reached else math.nan,
-        opening=space.numbers[pocket.mouth] if pocket.mouth >= 0 else 0,
-        by_passage=pocket.by_passage,
-        pitch_deg=pitch,
-        heel_deg=heel,
-    )
-
-
-def _turns(volume_m3: float, centre: Array, density: float, dry: Lie) -> tuple[float, float]:
-    """First-order pitch and heel [deg]: tan = rho V (arm from G) / (M BG), bow up and starboard down."""
-    if volume_m3 == 0.0:
-        return 0.0, 0.0
-    hold = dry.mass_kg.value * dry.bg_m.value
-    if not hold > 0.0:
-        return math.nan, math.nan
-    arms = density * volume_m3 * (centre - np.array(dry.cg_m)) / hold
-    return math.degrees(math.atan(float(arms[0]))), math.degrees(math.atan(float(arms[1])))
-
-
 def _at_depths(vessel: Vessel, space: FloodedSpace, free: Air, density: float) -> tuple[AirAtDepth, ...]:
     top = highest_m(vessel, free.up)
     rows = []
@@ -267,12 +217,15 @@ def _assumed(vessel: Vessel, space: FloodedSpace, depth_m: float | None, vents: 
     shifted = [hole for hole in space.holes if hole.used and hole.off_m > 5e-4]
     if shifted:
         names = ", ".join(str(hole.number) for hole in shifted)
-        texts.append(f"openings {names}: moved onto the skin, by up to {say.length(max(h.off_m for h in shifted))}")
+        texts.append(
+            f"openings {names}: moved onto the skin, by up to {say.length(max(h.off_m for h in shifted))}"
+        )
     if depth_m is not None:
         texts.append("air: shut in at the surface at 1013.25 hPa, as warm below as above")
     if vents:
         texts.append(
-            f"vents: new ones {say.length(VENT_DIAMETER_M)} wide, larger ones twice as wide as they are; looked at level and "
+            f"vents: new ones {say.length(VENT_DIAMETER_M)} wide, larger ones twice as wide as they "
+            f"are; looked at level and "
             f"{max(PITCHES_DEG):.0f} deg either way"
         )
     return texts
@@ -292,7 +245,10 @@ def _findings(
         found.append(
             Advice(
                 what="No opening leads into the flooded space, so all the air in her stays in.",
-                todo="List the flooding holes and the vents with place and area; `dabchick air --vents` says where vents belong.",
+                todo=(
+                    "List the flooding holes and the vents with place and area; `dabchick air --vents` says where "
+                    "vents belong."
+                ),
                 key="hull.openings",
                 given="none" if not space.holes else "none that can be used",
                 allowed="one low and one at the highest point, at least",
@@ -307,18 +263,23 @@ def _findings(
                 Advice(
                     what=f"{say.volume(volume)} of the inside is shut off: no opening leads there, so it never floods.",
                     todo="Make a hole into it, or give it as a part that displaces if it is meant to stay dry.",
-                    where=say.at(_vector(shut[0].centre_m)),
+                    where=say.at(vector(shut[0].centre_m)),
                     key="hull.openings",
                     severity="warning",
                 )
             )
-    lost = depths[1].lift_kg - free.volume_m3 * (depths[1].lift_kg / depths[1].volume_m3) if free.pockets else 0.0
+    lost = (
+        depths[1].lift_kg - free.volume_m3 * (depths[1].lift_kg / depths[1].volume_m3)
+        if free.pockets
+        else 0.0
+    )
     if -lost >= LOST_TELLS_KG:
         found.append(
             Advice(
                 what=(
                     f"Her air is squeezed as she goes down: {say.mass(-lost)} of its lift is gone with "
-                    f"{say.length(depths[1].depth_m)} of water over her, so she is {COMES_HEAVIER} and may not come up by herself."
+                    f"{say.length(depths[1].depth_m)} of water over her, so she is {COMES_HEAVIER} "
+                    f"and may not come up by herself."
                 ),
                 todo="Let the air out with vents rather than trim her with it in.",
                 key="hull.openings",
@@ -326,17 +287,5 @@ def _findings(
             )
         )
     if wet is not None and not wet.settled:
-        found.append(
-            Advice(
-                what="She and her air come to no rest: each turn moves the air and the air turns her further.",
-                todo="Let the air out at her highest points, or put weight lower.",
-                key="hull.openings",
-                severity="warning",
-            )
-        )
+        found.append(RESTLESS)
     return found
-
-
-def _vector(values: Array) -> Vector:
-    x, y, z = (float(value) for value in values)
-    return x, y, z

@@ -48,8 +48,8 @@ def lay_with_air(
 ) -> AirLie:
     """The lie that begins upright and is found again with its own air until nothing moves any more.
 
-    Each round finds the air at the attitude, then the attitude with that air's lift; a step that turns back is halved. With
-    `depth_m` of water over her highest point, the air is squeezed.
+    Each round finds the air at the attitude, then the attitude with that air's lift; a step that turns back is
+    halved. With `depth_m` of water over her highest point, the air is squeezed.
     """
     up, outside = UPRIGHT, np.inf
     step, before = 1.0, None
@@ -100,9 +100,7 @@ def air_at(
     return air._replace(pockets=tuple(pockets))
 
 
-def _lie_of(
-    vessel: Vessel, loading: Loading, air: Air, name: str, hanging: bool, start: Array
-) -> Lie:
+def _lie_of(vessel: Vessel, loading: Loading, air: Air, name: str, hanging: bool, start: Array) -> Lie:
     """How she lies with this much air at this place, which takes as much off her weight there."""
     balance = loading.balance
     lifted = balance.density * air.volume_m3
@@ -126,7 +124,9 @@ def _lie_of(
         balance=balance._replace(mass=own, moment=balance.moment - lifted * centre),
         mass_kg=left,
     )
-    return _as_buoyancy(lay(vessel, lightened, name, hanging=hanging, start=start), lifted, centre, air.volume_m3)
+    return _as_buoyancy(
+        lay(vessel, lightened, name, hanging=hanging, start=start), lifted, centre, air.volume_m3
+    )
 
 
 def _as_buoyancy(lie: Lie, lifted: float, air_centre: Array, volume: float) -> Lie:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -93,7 +94,9 @@ def plan(vessel: Vessel, space: FloodedSpace, leave_m3: float) -> VentPlan:
         )
         return VentPlan(leave_m3, (), rows, True, 0)
     even = _is_even(vessel)
-    places = _new_places(vessel, space, [(air.up, pocket) for air in before for pocket in air.pockets], leave_m3, even)
+    places = _new_places(
+        vessel, space, [(air.up, pocket) for air in before for pocket in air.pockets], leave_m3, even
+    )
     places += _enlarged(space)
     every = [*space.mouths, *(entry for place in places for entry in place.mouths)]
     groups, start = [], len(space.mouths)
@@ -178,7 +181,7 @@ def _crown(space: FloodedSpace, up: Array, pocket: Pocket) -> list[Array]:
     rise = places @ up
     best = [int(np.argmax(rise))]
     along = places[:, 0]
-    for low, high in zip(*(np.linspace(along.min(), along.max(), STATIONS + 1)[part] for part in (slice(None, -1), slice(1, None))), strict=True):  # fmt: skip
+    for low, high in pairwise(np.linspace(along.min(), along.max(), STATIONS + 1)):
         within = np.flatnonzero((along >= low) & (along <= high))
         if len(within):
             best.append(int(within[np.argmax(rise[within])]))
@@ -192,7 +195,7 @@ def _hole(vessel: Vessel, space: FloodedSpace, point: Array) -> tuple[Mouth | No
         (nearest(vertices, faces, inner.point_m) for vertices, faces, _ in vessel.hull.meshes(ROUND_SIDES)),
         key=lambda foot: foot.distance_m,
     )
-    x, y, z = (float(value) for value in outer.point_m)
+    x, y, z = (round(float(value), 6) + 0.0 for value in outer.point_m)
     radius = 0.5 * VENT_DIAMETER_M
     area = math.pi * radius * radius
     return mouth(space.walls, space.columns, inner.point_m, radius), Vent(0, (x, y, z), area, 0)

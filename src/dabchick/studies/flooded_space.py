@@ -84,7 +84,10 @@ def _things(vessel: Vessel) -> tuple[Solid, ...]:
     parts = [
         item.solid
         for item in vessel.items
-        if item.solid is not None and item.kind not in ("skin", "inside") and not item.inside and not item.outside
+        if item.solid is not None
+        and item.kind not in ("skin", "inside")
+        and not item.inside
+        and not item.outside
     ]
     return (*parts, *(tank.solid for tank in vessel.tanks if not tank.inside))
 
@@ -141,9 +144,7 @@ def _with_openings(vessel: Vessel, room: _Room) -> FloodedSpace:
         if found is not None:
             mouths.append(found)
             numbers.append(number)
-    return FloodedSpace(
-        room.walls, room.columns, tuple(holes), tuple(mouths), tuple(numbers), tuple(advice)
-    )
+    return FloodedSpace(room.walls, room.columns, tuple(holes), tuple(mouths), tuple(numbers), tuple(advice))
 
 
 def _hole(
@@ -186,7 +187,7 @@ def _hole(
         if found is not None:
             return hole, found, None
         fault = Advice(
-            what=f"Opening {number} leads into no free room: the inside is too narrow there, or something stands in it.",
+            what=f"Opening {number} leads into no free room: it is too narrow there, or something stands in it.",
             todo="Move the opening, or what stands behind it.",
             where=say.at(given),
             key=f"{key}.at",
