@@ -103,14 +103,15 @@ def pocket_table(vessel: "Vessel", pockets: "tuple[AirPocket, ...]") -> "Table":
 def _depths(vessel: "Vessel", result: "AirResult") -> "Table":
     from rich.table import Table
 
+    from dabchick.report.air_words import depth_words
     from dabchick.report.builder_units import with_unit
 
     shown = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for name in ("water over her", "air", "lift"):
+    for name in ("over her", "air", "lift"):
         shown.add_column(name, justify="right")
     for row in result.depths:
         shown.add_row(
-            with_unit(row.depth_m, "length", vessel.units),
+            depth_words(row.depth_m, vessel.units),
             with_unit(row.volume_m3, "volume", vessel.units),
             with_unit(row.lift_kg, "mass", vessel.units),
         )
@@ -128,7 +129,7 @@ def _say_vents(face: Face, vessel: "Vessel", plan: "VentPlan") -> None:
     if not plan.vents:
         return
     made = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for name in ("", place_heading(vessel), "area"):
+    for name in ("", place_heading(vessel), "hole"):
         made.add_column(name)
     for vent in plan.vents:
         made.add_row(*vent_words(vessel, vent))

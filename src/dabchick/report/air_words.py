@@ -1,7 +1,7 @@
 """What the air study says, in the builder's datum and units, for every face alike."""
 
 import math
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from dabchick.model.units import UnitSet
 from dabchick.model.vessel import Vessel
@@ -10,7 +10,13 @@ from dabchick.studies.air import AirResult, Dived
 from dabchick.studies.air_pockets import AirPocket
 from dabchick.studies.air_vents import Vent, VentPlan
 
-SMALL_M3 = 5e-8
+SMALL_M3: Final = 5e-8
+"""Less air than this is not worth a sentence."""
+
+
+def depth_words(depth_m: float, units: UnitSet) -> str:
+    """A depth of water in words, as round as it was asked for."""
+    return f"{depth_m:g} m of water" if units == "metric" else f"{depth_m / 0.3048:.1f} ft of water"
 
 
 class PocketRow(NamedTuple):
@@ -42,9 +48,7 @@ def summary(vessel: Vessel, result: AirResult) -> str:
     """The answer in a sentence or two."""
     units = vessel.units
     way = attitude(result.pitch_deg, result.heel_deg)
-    where = (
-        "" if math.isnan(result.depth_m) else f" under {with_unit(result.depth_m, 'length', units)} of water"
-    )
+    where = "" if math.isnan(result.depth_m) else f" under {depth_words(result.depth_m, units)}"
     if result.volume_m3 < SMALL_M3:
         text = f"Dived {way}{where}, {vessel.name} keeps no air worth naming."
     else:
@@ -131,4 +135,5 @@ def vent_words(vessel: Vessel, vent: Vent) -> tuple[str, str, str]:
     """What to make, where from the builder's zeros, and how large."""
     along, across, up = place_words(vent.at_m, vessel.datum, vessel.units)
     what = "new vent" if vent.opening == 0 else f"make opening {vent.opening} larger"
-    return what, f"{along}, {across}, {up}", with_unit(vent.area_m2, "area", vessel.units)
+    wide = with_unit(2.0 * math.sqrt(vent.area_m2 / math.pi), "length", vessel.units)
+    return what, f"{along}, {across}, {up}", f"{wide} wide"

@@ -12,6 +12,7 @@ from dabchick.model.advice import Advice, BoatError
 from dabchick.model.placed_hull import vector
 from dabchick.model.vessel import Vector, Vessel
 from dabchick.physics.equilibrium import up_vector
+from dabchick.physics.pocket_shape import PocketShape, pocket_shape
 from dabchick.physics.squeezed_air import squeezed
 from dabchick.physics.trapped_air import Air
 from dabchick.studies.afloat import RESTLESS
@@ -98,6 +99,8 @@ class AirResult(StudyResult):
     settled: bool
     """`with_air` has come to rest."""
     vents: VentPlan | None
+    shapes: tuple[PocketShape, ...] = ()
+    """For drawing, one for each of `pockets`; empty where they were not asked for."""
 
 
 def run(
@@ -109,6 +112,7 @@ def run(
     rest: bool = True,
     vents: bool = False,
     leave_m3: float = 1e-6,
+    shapes: bool = False,
     tell: Tell | None = None,
 ) -> AirResult:
     """The air that stays in at a pitch (bow up) and heel (starboard down), dived.
@@ -168,6 +172,10 @@ def run(
         with_air=None if wet is None else _dived(wet.lie, wet.air.volume_m3),
         settled=wet is not None and wet.settled,
         vents=found,
+        shapes=tuple(
+            pocket_shape(space.columns, pocket, air.up)
+            for pocket in air.pockets[: len(named) if shapes else 0]
+        ),
     )
 
 
@@ -278,7 +286,7 @@ def _findings(
             Advice(
                 what=(
                     f"Her air is squeezed as she goes down: {say.mass(-lost)} of its lift is gone with "
-                    f"{say.length(depths[1].depth_m)} of water over her, so she is {COMES_HEAVIER} "
+                    f"{say.depth(depths[1].depth_m)} of water over her, so she is {COMES_HEAVIER} "
                     f"and may not come up by herself."
                 ),
                 todo="Let the air out with vents rather than trim her with it in.",

@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from dabchick.workbench import (
     errors,
     live,
+    routes_air,
     routes_boat,
     routes_history,
     routes_hull,
@@ -67,6 +68,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_scene.router(shelf, jobs),
         routes_tank.router(shelf, jobs),
         routes_trim.router(shelf, jobs),
+        routes_air.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

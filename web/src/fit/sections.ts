@@ -11,4 +11,11 @@ export interface Section {
   load: () => Promise<{ default: Component<{ store: BoatStore }> }>;
 }
 
-export const SECTIONS: readonly Section[] = [];
+export const SECTIONS: readonly Section[] = [
+  {
+    id: "air",
+    title: "Trapped air",
+    about: "What stays in when she dives, and where vents belong",
+    load: () => import("./air/Section.svelte"),
+  },
+];
