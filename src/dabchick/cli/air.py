@@ -121,7 +121,7 @@ def _depths(vessel: "Vessel", result: "AirResult") -> "Table":
 def _say_vents(face: Face, vessel: "Vessel", plan: "VentPlan") -> None:
     from rich.table import Table
 
-    from dabchick.report.air_words import attitude, place_heading, vent_words, vents_sentence
+    from dabchick.report.air_words import attitude, vent_words, vents_sentence
     from dabchick.report.builder_units import with_unit
 
     face.say()
@@ -129,7 +129,7 @@ def _say_vents(face: Face, vessel: "Vessel", plan: "VentPlan") -> None:
     if not plan.vents:
         return
     made = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for name in ("", place_heading(vessel), "hole"):
+    for name in ("", "where", "hole"):
         made.add_column(name)
     for vent in plan.vents:
         made.add_row(*vent_words(vessel, vent))

@@ -93,11 +93,14 @@ def _sheets(i: Index, j: Index, x: Array, y: Array, low: Array, high: Array) -> 
     faces = []
     for (a, b), rank in index.items():
         ahead, beside, across = index.get((a + 1, b)), index.get((a, b + 1)), index.get((a + 1, b + 1))
-        if across is None:
-            continue
-        if ahead is not None:
+        if across is not None and ahead is not None:
             faces.append((rank, ahead, across))
-        if beside is not None:
+        if across is not None and beside is not None:
             faces.append((rank, across, beside))
+        if across is None and ahead is not None and beside is not None:
+            faces.append((rank, ahead, beside))
+        behind, back = index.get((a - 1, b)), index.get((a, b - 1))
+        if behind is not None and back is not None and (a - 1, b - 1) not in index:
+            faces.append((rank, behind, back))
     up = np.array(faces, dtype=np.int64).reshape(-1, 3)
     return np.concatenate([roof, water]), np.concatenate([up, up[:, ::-1] + len(rows)])

@@ -5,7 +5,7 @@ from typing import Final, NamedTuple
 
 from dabchick.model.units import UnitSet
 from dabchick.model.vessel import Vessel
-from dabchick.report.builder_units import NO_VALUE, degrees, number, place_words, with_unit
+from dabchick.report.builder_units import NO_VALUE, degrees, length_unit, number, place_words, with_unit
 from dabchick.studies.air import AirResult, Dived
 from dabchick.studies.air_pockets import AirPocket
 from dabchick.studies.air_vents import Vent, VentPlan
@@ -17,6 +17,10 @@ SMALL_M3: Final = 5e-8
 def depth_words(depth_m: float, units: UnitSet) -> str:
     """A depth of water in words, as round as it was asked for."""
     return f"{depth_m:g} m of water" if units == "metric" else f"{depth_m / 0.3048:.1f} ft of water"
+
+
+FAR_DEG: Final = 30.0
+"""Beyond this a turn to first order says only that she stands on end."""
 
 
 class PocketRow(NamedTuple):
@@ -98,8 +102,8 @@ def pocket_row(vessel: Vessel, pocket: AirPocket) -> PocketRow:
     return PocketRow(
         volume,
         with_unit(pocket.lift_kg, "mass", units),
-        degrees(pocket.pitch_deg),
-        degrees(pocket.heel_deg),
+        turn_words(pocket.pitch_deg),
+        turn_words(pocket.heel_deg),
         f"{along}, {across}, {up}",
         water,
         held,
@@ -108,7 +112,15 @@ def pocket_row(vessel: Vessel, pocket: AirPocket) -> PocketRow:
 
 def place_heading(vessel: Vessel) -> str:
     """What the three numbers of a place are."""
-    return f"middle from {vessel.datum.x_from}, across, over {vessel.datum.z_from}"
+    unit, _ = length_unit(vessel.units)
+    return f"middle from {vessel.datum.x_from}, across, over {vessel.datum.z_from} [{unit}]"
+
+
+def turn_words(value_deg: float) -> str:
+    """A turn to first order; far from level only that it is far."""
+    if abs(value_deg) > FAR_DEG:
+        return f"over {degrees(math.copysign(FAR_DEG, value_deg), decimals=0)}"
+    return degrees(value_deg)
 
 
 def vents_sentence(vessel: Vessel, plan: VentPlan) -> str:
@@ -136,4 +148,7 @@ def vent_words(vessel: Vessel, vent: Vent) -> tuple[str, str, str]:
     along, across, up = place_words(vent.at_m, vessel.datum, vessel.units)
     what = "new vent" if vent.opening == 0 else f"make opening {vent.opening} larger"
     wide = with_unit(2.0 * math.sqrt(vent.area_m2 / math.pi), "length", vessel.units)
-    return what, f"{along}, {across}, {up}", f"{wide} wide"
+    unit, _ = length_unit(vessel.units)
+    aside = across if across == "centre" else across.replace(" ", f"\u00a0{unit} to ", 1)
+    place = f"{along}\u00a0{unit} from the {vessel.datum.x_from}, {aside}, {up}\u00a0{unit} over the {vessel.datum.z_from}"
+    return what, place, f"{wide} wide"

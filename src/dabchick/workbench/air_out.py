@@ -18,10 +18,11 @@ from dabchick.report.air_words import (
     pocket_row,
     rest_sentence,
     summary,
+    turn_words,
     vent_words,
     vents_sentence,
 )
-from dabchick.report.builder_units import degrees, with_unit
+from dabchick.report.builder_units import with_unit
 from dabchick.studies.air import AirResult
 from dabchick.workbench.pose import pose_at
 from dabchick.workbench.shapes.advice import AdviceOut
@@ -111,7 +112,7 @@ def _pocket(vessel: Vessel, result: AirResult, number: int, shape: PocketShape) 
 def _angle(value: float) -> Shown:
     if not math.isfinite(value):
         return Shown(text=UNKNOWN, spread="", value=None)
-    return Shown(text=degrees(value), spread="", value=value)
+    return Shown(text=turn_words(value), spread="", value=value)
 
 
 def vents_out(vessel: Vessel, result: AirResult, revision: int) -> VentsOut:
