@@ -116,8 +116,8 @@ def columns(walls: Walls, spacing: float) -> Columns:
         raise ValueError(f"The columns' spacing is {spacing} m. Give a length above 0.")
     corners = walls.vertices[walls.faces[walls.owner == 0].ravel()]
     low, high = corners.min(axis=0), corners.max(axis=0)
-    nx = max(1, int(np.ceil((high[0] - low[0]) / spacing)))
-    half = max(1, int(np.ceil(max(abs(low[1]), abs(high[1])) / spacing)))
+    nx = max(1, int(np.ceil((high[0] - low[0]) / spacing - 1e-9)))
+    half = max(1, int(np.ceil(max(abs(low[1]), abs(high[1])) / spacing - 1e-9)))
     start_x = 0.5 * (low[0] + high[0]) - 0.5 * (nx - 1) * spacing
     corner = np.array([start_x, -(half - 0.5) * spacing])
     shape = (nx, 2 * half)

@@ -113,15 +113,8 @@ def mouth(walls: Walls, space: Columns, place: Array, radius: float) -> Mouth | 
     if len(near) == 0 or distance.min() > REACH * space.spacing:
         return None
     behind = int(near[np.argmin(distance)])
-    columns, short_low, short_high = _beside(space, behind, foot.point_m)
     met = _ending_in(space, near, foot.point_m, radius, np.flatnonzero(walls.owner == 0)[faces])
-    none = np.zeros(len(met))
-    return Mouth(
-        np.concatenate([columns, met]),
-        np.concatenate([short_low, none]),
-        np.concatenate([short_high, none]),
-        np.concatenate(rim),
-    )
+    return Mouth(*_beside(space, np.union1d(met, [behind]), foot.point_m, radius), np.concatenate(rim))
 
 
 def _patch(vertices: Array, faces: Index, foot: Foot, radius: float) -> Index:
@@ -177,21 +170,25 @@ def _near(space: Columns, place: Array, reach: float) -> Index:
     return np.concatenate(rows).astype(np.int64)
 
 
-def _beside(space: Columns, behind: int, place: Array) -> tuple[Index, Array, Array]:
-    """The column behind the opening and those joined to it next to the opening, with how much lower that passage lies.
+def _beside(space: Columns, within: Index, place: Array, radius: float) -> tuple[Index, Array, Array]:
+    """The columns in or behind the opening and those joined to them round it, with how much lower that passage lies.
 
-    The opening stands between them, so air higher up beside it is let out down to the opening's own height.
+    The opening's rim stands between both, so air higher up beside it is let out down to the rim's own height.
     """
-    one, two = np.flatnonzero(space.first == behind), np.flatnonzero(space.second == behind)
+    inside = np.zeros(len(space.x), dtype=np.bool_)
+    inside[within] = True
+    one = np.flatnonzero(inside[space.first] & ~inside[space.second])
+    two = np.flatnonzero(inside[space.second] & ~inside[space.first])
     pairs = np.concatenate([one, two])
     columns = np.concatenate([space.second[one], space.first[two]])
     away = np.hypot(space.x[columns] - place[0], space.y[columns] - place[1])
-    close = away <= 1.5 * space.spacing
+    close = away <= radius + 1.5 * space.spacing
     pairs, columns = pairs[close], columns[close]
+    none = np.zeros(len(within))
     return (
-        np.concatenate([[behind], columns]),
-        np.concatenate([[0.0], space.short_low[pairs]]),
-        np.concatenate([[0.0], space.short_high[pairs]]),
+        np.concatenate([within, columns]),
+        np.concatenate([none, space.short_low[pairs]]),
+        np.concatenate([none, space.short_high[pairs]]),
     )
 
 

@@ -22,6 +22,8 @@ SLIGHT_COLUMNS = 16
 SLIGHT_DEPTH = 0.5
 """A pocket of no more columns than this, less deep than this share of their spacing, is the steps of the grid
 itself."""
+STEEP = 0.5
+"""Columns that stand less upright than this (60 degrees over) count as lying."""
 WORTH_EXACT_M3 = 2e-8
 """Pockets from this volume on are measured by the faces themselves where that is possible."""
 
@@ -115,7 +117,9 @@ def trapped(walls: Walls, space: Columns, mouths: list[Mouth], up: Array, outsid
         own = by_label[bounds[number] : bounds[number + 1]]
         volume, centre, exact = sums[number, 0], sums[number, 1:4] / sums[number, 0], False
         top = min(float(ends[own].max()), outside)
-        if volume >= WORTH_EXACT_M3 and outside >= float(ends[own].max()):
+        # with the columns lying nearly level, a passage is known to their spacing only, and so is all that it holds
+        known = not through[number] or abs(up[2]) >= STEEP
+        if known and volume >= WORTH_EXACT_M3 and outside >= float(ends[own].max()):
             found = volume_above(walls, space, up, float(level[number]), label, number, ends)
             if found is not None:
                 (volume, centre), exact = found, True

@@ -150,5 +150,6 @@ def vent_words(vessel: Vessel, vent: Vent) -> tuple[str, str, str]:
     wide = with_unit(2.0 * math.sqrt(vent.area_m2 / math.pi), "length", vessel.units)
     unit, _ = length_unit(vessel.units)
     aside = across if across == "centre" else across.replace(" ", f"\u00a0{unit} to ", 1)
-    place = f"{along}\u00a0{unit} from the {vessel.datum.x_from}, {aside}, {up}\u00a0{unit} over the {vessel.datum.z_from}"
+    height = f"{up}\u00a0{unit} over the {vessel.datum.z_from}"
+    place = f"{along}\u00a0{unit} from the {vessel.datum.x_from}, {aside}, {height}"
     return what, place, f"{wide} wide"

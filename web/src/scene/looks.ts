@@ -33,7 +33,7 @@ export const LOOKS: Readonly<Record<PieceKind, Look | null>> = {
   dry: { ...CLEAR, colour: "edge", opacity: 0.04, rim: 0.36, order: 20 },
   tank: { ...CLEAR, colour: "pond", opacity: 0.08, rim: 0.4, order: 22, edges: "pond" },
   water: { ...CLEAR, colour: "pond", opacity: 0.66, rim: 0.2, order: 18, picked: false },
-  air: { ...CLEAR, colour: "reed-ground", opacity: 0.85, rim: 0.1, order: 19, picked: false },
+  air: { ...CLEAR, colour: "reed", opacity: 0.4, rim: 0.1, order: 19, picked: false },
   solid: { ...SOLID, colour: "slate", edges: "ink" },
   inside: { ...SOLID, colour: "hull", edges: "ink" },
   lead: { ...SOLID, colour: "lead", edges: "ink" },
