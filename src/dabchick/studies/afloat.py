@@ -2,14 +2,14 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from dabchick.model.advice import Advice
 from dabchick.model.vessel import Vessel
 from dabchick.physics.equilibrium import all_equilibria
 from dabchick.physics.water import density_kg_m3
-from dabchick.studies.air_lie import lay_with_air
+from dabchick.studies.air_lie import CarriedError, lay_with_air
 from dabchick.studies.air_pockets import AirPocket, listed
 from dabchick.studies.common import BALANCE_METHOD, BALANCE_SOURCES, BALANCE_VALIDITY, assumptions, warnings
 from dabchick.studies.flooded_space import flooded_space
@@ -84,11 +84,17 @@ def run(
     if air:
         space = flooded_space(vessel)
         afloat = lay_with_air(vessel, space, loading, state)
-        below = lay_with_air(vessel, space, loading, "wholly under", hanging=True)
-        pockets, pockets_under = (listed(space, entry.air, density, under) for entry in (afloat, below))
-        lie, under = afloat.lie, below.lie
+        pockets, lie, settled = listed(space, afloat.air, density, under), afloat.lie, afloat.settled
         assumed = [WITH_AIR, *([WITHOUT_OTHERS] if every else [])]
-        restless = [*space.advice, *([RESTLESS] if not (afloat.settled and below.settled) else [])]
+        restless = [*space.advice]
+        try:
+            below = lay_with_air(vessel, space, loading, "wholly under", hanging=True)
+        except CarriedError as fault:
+            restless += [replace(entry, severity="warning") for entry in fault.advice]
+        else:
+            pockets_under = listed(space, below.air, density, under)
+            under, settled = below.lie, settled and below.settled
+        restless += [] if settled else [RESTLESS]
     others: tuple[Lie, ...] = ()
     complete = False
     if every and lie.condition == "floats":

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -16,7 +16,7 @@ from dabchick.physics.pocket_shape import PocketShape, pocket_shape
 from dabchick.physics.squeezed_air import squeezed
 from dabchick.physics.trapped_air import Air
 from dabchick.studies.afloat import RESTLESS
-from dabchick.studies.air_lie import AirLie, air_at, lay_with_air
+from dabchick.studies.air_lie import AirLie, CarriedError, air_at, lay_with_air
 from dabchick.studies.air_pockets import NAMED_M3, AirPocket, listed, turns
 from dabchick.studies.air_vents import PITCHES_DEG, VENT_DIAMETER_M, VentPlan, plan
 from dabchick.studies.common import BALANCE_SOURCES, assumptions, warnings
@@ -95,7 +95,7 @@ class AirResult(StudyResult):
     depths: tuple[AirAtDepth, ...]
     without_air: Dived
     with_air: Dived | None
-    """At rest with the air that stays in at that very attitude; None where it was not asked for."""
+    """At rest with the air that stays in at that very attitude; None where it was not asked for or cannot be."""
     settled: bool
     """`with_air` has come to rest."""
     vents: VentPlan | None
@@ -134,12 +134,16 @@ def run(
     free = air if depth_m is None else air_at(vessel, space, up, np.inf, density)
     dry = lay(vessel, loading, "dived", hanging=True)
     wet: AirLie | None = None
+    carried: tuple[Advice, ...] = ()
     if rest:
         say("Finding how she hangs with it", 0.35)
-        wet = lay_with_air(vessel, space, loading, "dived", hanging=True, depth_m=depth_m)
+        try:
+            wet = lay_with_air(vessel, space, loading, "dived", hanging=True, depth_m=depth_m)
+        except CarriedError as fault:
+            carried = tuple(replace(entry, severity="warning") for entry in fault.advice)
     if vents:
         say("Looking for the fewest vents", 0.55)
-    found = plan(vessel, space, leave_m3) if vents else None
+    planned = plan(vessel, space, leave_m3) if vents else None
     named = listed(space, air, density, dry)
     small = air.pockets[len(named) :]
     pitch, heel = turns(air.volume_m3, air.centre_m, density, dry)
@@ -150,9 +154,7 @@ def run(
         sources=SOURCES,
         validity=VALIDITY,
         assumptions=assumptions(vessel, *_assumed(vessel, space, depth_m, vents)),
-        warnings=warnings(
-            vessel, *space.advice, *_findings(vessel, space, free, depths, wet, loading.mass_kg)
-        ),
+        warnings=warnings(vessel, *space.advice, *_findings(vessel, space, free, depths, wet), *carried),
         pitch_deg=pitch_deg,
         heel_deg=heel_deg,
         depth_m=math.nan if depth_m is None else depth_m,
@@ -171,7 +173,7 @@ def run(
         without_air=_dived(dry, 0.0),
         with_air=None if wet is None else _dived(wet.lie, wet.air.volume_m3),
         settled=wet is not None and wet.settled,
-        vents=found,
+        vents=planned,
         shapes=tuple(
             pocket_shape(space.columns, pocket, air.up)
             for pocket in air.pockets[: len(named) if shapes else 0]
@@ -245,7 +247,6 @@ def _findings(
     free: Air,
     depths: tuple[AirAtDepth, ...],
     wet: AirLie | None,
-    mass_kg: float,
 ) -> list[Advice]:
     say = Speech(vessel)
     found = []

@@ -25,6 +25,10 @@ STILL: Final = 2e-6
 LEAST_STEP: Final = 1.0 / 64.0
 
 
+class CarriedError(BoatError):
+    """The air alone lifts more than she weighs, so she cannot be wholly under with it."""
+
+
 @dataclass(frozen=True, eq=False)
 class AirLie:
     """A lie with the air that stays in at it."""
@@ -49,7 +53,7 @@ def lay_with_air(
     """The lie that begins upright and is found again with its own air until nothing moves any more.
 
     Each round finds the air at the attitude, then the attitude with that air's lift; a step that turns back is
-    halved. With `depth_m` of water over her highest point, the air is squeezed.
+    halved. With `depth_m` of water over her highest point, the air is squeezed. Raises CarriedError.
     """
     up, outside = UPRIGHT, np.inf
     step, before = 1.0, None
@@ -109,7 +113,7 @@ def _lie_of(vessel: Vessel, loading: Loading, air: Air, name: str, hanging: bool
     left = loading.mass_kg - lifted
     own = balance.mass - lifted
     if own <= 0.0:
-        raise BoatError(
+        raise CarriedError(
             Advice(
                 what="The trapped air alone would carry the whole boat, so she does not dive at all.",
                 todo="Give her openings at the highest points of the hull.",

@@ -67,7 +67,7 @@ class VentPlan:
     attitudes: tuple[VentedAttitude, ...]
     within: bool
     """No attitude keeps more than was to be left."""
-    places: int
+    place_count: int
     """How many possible places and larger openings it was chosen from."""
 
 
