@@ -230,6 +230,9 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", f"{one}/hull", f"{boat}/hull")
     checked = job(f"{one}/check", f"{boat}/check")
     good("GET", "/api/jobs/{job}/check", f"/api/jobs/{checked}/check")
+    good("GET", f"{one}/air", f"{boat}/air", params={"pitch": 12.5, "depth": "3 ft"})
+    vented = job(f"{one}/air/vents", f"{boat}/air/vents", json={"leave": "2 ml"})
+    good("GET", "/api/jobs/{job}/vents", f"/api/jobs/{vented}/vents")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})

@@ -12,7 +12,10 @@ from tests.support.vessels import spheroid_mesh
 LENGTH, BEAM = 0.30, 0.08
 VERTICES, FACES = spheroid_mesh(LENGTH, BEAM, along=24, around=24)
 HULL = shapes.mesh(VERTICES, FACES)
-INSIDE = (shapes.box(0.10, 0.03, 0.02).moved((0.16, 0.0, 0.055)), shapes.box(0.002, 0.05, 0.03).moved((0.08, 0.0, 0.06)))
+INSIDE = (
+    shapes.box(0.10, 0.03, 0.02).moved((0.16, 0.0, 0.055)),
+    shapes.box(0.002, 0.05, 0.03).moved((0.08, 0.0, 0.06)),
+)
 SPACE = Space(HULL, INSIDE, spacing=2.5e-3)
 WHOLE = SPACE.air(np.array([0.0, 0.0, 1.0])).volume_m3
 ANGLES = st.tuples(st.floats(-180.0, 180.0), st.floats(-80.0, 80.0))

@@ -55,7 +55,9 @@ def mesh_of_cells(cells: Flags, size: float, corner: Array) -> tuple[Array, NDAr
     return np.array(vertices), np.array(faces, dtype=np.int64)
 
 
-def cells_with_air(cells: Flags, holes: list[tuple[tuple[int, int, int], int, int]], axis: int, way: int) -> Flags:
+def cells_with_air(
+    cells: Flags, holes: list[tuple[tuple[int, int, int], int, int]], axis: int, way: int
+) -> Flags:
     """Cells that keep their air when `way` along `axis` is up: a flood fill layer by layer, and nothing else.
 
     Each hole is a cell and the side of it (axis, way) in whose middle it stands; every cell is halved each way first, so that
@@ -92,7 +94,11 @@ def cells_with_air(cells: Flags, holes: list[tuple[tuple[int, int, int], int, in
                 for step in (-1, 1):
                     beside = list(place)
                     beside[step_axis] += step
-                    if 0 <= beside[step_axis] < fine.shape[step_axis] and above[tuple(beside)] and not wet[tuple(beside)]:
+                    if (
+                        0 <= beside[step_axis] < fine.shape[step_axis]
+                        and above[tuple(beside)]
+                        and not wet[tuple(beside)]
+                    ):
                         waiting.append(tuple(beside))
         here = [slice(None)] * 3
         here[axis] = slice(layer, layer + 1)

@@ -19,7 +19,7 @@ import typer.main
 from dabchick.cli.app import COMMANDS, app
 from dabchick.cli.demo import copy_boat
 from dabchick.storage.folder import open_boat
-from dabchick.studies import afloat, check, tank, trim, weights
+from dabchick.studies import afloat, air, check, tank, trim, weights
 from dabchick.studies.result import as_json
 from tests.support.command import as_process, dabchick
 
@@ -61,6 +61,11 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
         (
             ("afloat", "--dived", "--temperature", "68 degF", "--salinity", "35 g/kg"),
             lambda vessel: afloat.run(vessel, 1.0, temperature_c=20.0, salinity_g_kg=35.0),
+        ),
+        (("afloat", "--air"), lambda vessel: afloat.run(vessel, air=True)),
+        (
+            ("air", "--pitch", "10 deg", "--heel", "-2 deg", "--depth", "5 ft"),
+            lambda vessel: air.run(vessel, pitch_deg=10.0, heel_deg=-2.0, depth_m=1.524),
         ),
         (("tank",), tank.run),
         (
@@ -108,11 +113,11 @@ UNIT = re.compile(
 PURE_NUMBERS = {
     "share_of_mass", "share_of_doubt", "fills", "gap", "gaps", "largest_miss", "rounds", "place_count",
     "counts", "force_residual", "moment_residual", "normal", "error_count", "warning_count", "exit_code",
-    "amount",
+    "amount", "opening", "small_count",
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ["check", "weights", "afloat", "tank", "trim"])
+@pytest.mark.parametrize("name", ["check", "weights", "afloat", "air", "tank", "trim"])
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
     more = SOON if name == "trim" else ()
     answer = dabchick(capsys, name, wren, "--json", *more)

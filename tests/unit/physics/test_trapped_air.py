@@ -51,7 +51,9 @@ def test_a_tilted_box_with_a_hole_in_its_upper_edge_keeps_a_wedge(trim: float) -
 def test_a_box_heeled_on_its_side_and_upside_down() -> None:
     hole = ((0.0, 0.0, 0.05), 0.0)
     space = Space(BOX)
-    assert space.air(up_vector(180.0, 0.0), hole).volume_m3 == pytest.approx(LENGTH * WIDTH * HEIGHT, rel=1e-9)
+    assert space.air(up_vector(180.0, 0.0), hole).volume_m3 == pytest.approx(
+        LENGTH * WIDTH * HEIGHT, rel=1e-9
+    )
     # on her side the hole stands at half height; columns lie level here, so half a spacing of 1 mm may be missing
     assert space.air(up_vector(90.0, 0.0), hole).volume_m3 == pytest.approx(
         LENGTH * 0.5 * WIDTH * HEIGHT, rel=0.011
