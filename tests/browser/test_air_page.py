@@ -1,4 +1,4 @@
-"""Trapped air on the fit page in a real browser: sliders, the study's figures, a vent made by a click and taken back."""
+"""Trapped air on the fit page in a real browser: sliders, figures, a vent made by a click and taken back."""
 
 import re
 import tomllib

@@ -60,8 +60,8 @@ def cells_with_air(
 ) -> Flags:
     """Cells that keep their air when `way` along `axis` is up: a flood fill layer by layer, and nothing else.
 
-    Each hole is a cell and the side of it (axis, way) in whose middle it stands; every cell is halved each way first, so that
-    the middle of a side lies between two layers. Returns the halved cells.
+    Each hole is a cell and the side of it (axis, way) in whose middle it stands; every cell is halved each way first,
+    so that the middle of a side lies between two layers. Returns the halved cells.
     """
     fine = cells.repeat(2, 0).repeat(2, 1).repeat(2, 2)
     marks = []

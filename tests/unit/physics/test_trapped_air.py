@@ -96,7 +96,7 @@ def test_a_sphere_with_a_wide_hole_keeps_the_cap_over_its_rim() -> None:
 
 @pytest.mark.parametrize("thick", [4e-3, 3e-4])
 def test_two_chambers_and_the_sill_between_them(thick: float) -> None:
-    """A plate from the lid down to z = -0.01 parts the box; the vent is in the after lid, so the fore part keeps its air.
+    """A plate from the lid down to z = -0.01 parts the box; the vent is in the after lid, the fore part keeps its air.
 
     The thin plate stands between two lines of columns, where no column meets it.
     """
@@ -148,7 +148,7 @@ def test_boyle_at_a_depth(depth: float, share: float) -> None:
 
 @pytest.mark.parametrize("depth", [1.0, 10.0])
 def test_air_in_a_straight_cup_is_squeezed_to_the_root_of_a_quadratic(depth: float) -> None:
-    """a (p0 + rho g (d + a)) = h p0 for the height a of air under a lid d under water, in a straight cup of height h."""
+    """a (p0 + rho g (d + a)) = h p0 for the height a of air under a lid at depth d, in a straight cup of height h."""
     space = Space(BOX)
     air = space.air(LEVEL, ((0.0, 0.0, -0.05), 0.0))
     volume, centre, level = squeezed(space.columns, air.pockets[0], LEVEL, 0.05 + depth, RHO)

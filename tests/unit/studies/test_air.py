@@ -144,7 +144,7 @@ def test_vents_proposed_do_what_was_said_once_they_are_made(tmp_path: Path) -> N
 
 
 def small_skinned(**changes: object) -> Vessel:
-    """The small vessel with an inner face, as a skin of 1.8 mm leaves it: the spheroid made smaller about its middle."""
+    """The small vessel with an inner face as a skin of 1.8 mm leaves it: a smaller spheroid about its middle."""
     vessel = small_vessel()
     ((vertices, faces, _),) = vessel.hull.meshes()
     middle = np.array([0.45, 0.0, 0.055])

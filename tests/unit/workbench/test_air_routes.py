@@ -1,4 +1,4 @@
-"""Trapped air over HTTP: the study's own figures at once, vents as long work, and a vent as an edit that undo takes back."""
+"""Trapped air over HTTP: the study's own figures at once, vents as long work, and vents made and taken back."""
 
 import tomllib
 from collections.abc import Iterator
