@@ -240,6 +240,9 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", "/api/jobs/{job}/slide", f"/api/jobs/{slid}/slide")
     longest = job(f"{one}/fit/cylinder", f"{boat}/fit/cylinder", json={"diameter": "80 mm"})
     good("GET", "/api/jobs/{job}/cylinder", f"/api/jobs/{longest}/cylinder")
+    good("GET", f"{one}/air", f"{boat}/air", params={"pitch": 12.5, "depth": "3 ft"})
+    vented = job(f"{one}/air/vents", f"{boat}/air/vents", json={"leave": "2 ml"})
+    good("GET", "/api/jobs/{job}/vents", f"/api/jobs/{vented}/vents")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})

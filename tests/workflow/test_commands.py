@@ -19,7 +19,19 @@ import typer.main
 from dabchick.cli.app import COMMANDS, app
 from dabchick.cli.demo import copy_boat
 from dabchick.storage.folder import open_boat
-from dabchick.studies import afloat, check, fit, fit_cylinder, fit_slide, space, split, tank, trim, weights
+from dabchick.studies import (
+    afloat,
+    air,
+    check,
+    fit,
+    fit_cylinder,
+    fit_slide,
+    space,
+    split,
+    tank,
+    trim,
+    weights,
+)
 from dabchick.studies.fit_bodies import Turn
 from dabchick.studies.fit_slide import Plane
 from dabchick.studies.result import as_json
@@ -84,6 +96,11 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
             ("fit", "--cylinder-diameter", "60 mm", "--past", "parts", "--clearance", "1 mm"),
             lambda vessel: fit_cylinder.run(vessel, diameter_m=0.06, past=True, clearance_m=0.001),
         ),
+        (("afloat", "--air"), lambda vessel: afloat.run(vessel, air=True)),
+        (
+            ("air", "--pitch", "10 deg", "--heel", "-2 deg", "--depth", "5 ft"),
+            lambda vessel: air.run(vessel, pitch_deg=10.0, heel_deg=-2.0, depth_m=1.524),
+        ),
         (("tank",), tank.run),
         (
             ("tank", "--bore", "2 in", "--lift", "1 oz"),
@@ -138,11 +155,13 @@ PURE_NUMBERS = {
     "share_of_mass", "share_of_doubt", "fills", "gap", "gaps", "largest_miss", "rounds", "place_count",
     "counts", "overlap_count", "touch_count", "close_count",
     "tried_count", "outward", "force_residual", "moment_residual", "normal", "error_count", "warning_count",
-    "exit_code", "amount",
+    "exit_code", "amount", "opening", "small_count",
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ["check", "weights", "afloat", "tank", "fit", "space", "split", "trim"])
+@pytest.mark.parametrize(
+    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "split", "trim"]
+)
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
     more = SOON if name == "trim" else ()
     answer = dabchick(capsys, name, wren, "--json", *more)

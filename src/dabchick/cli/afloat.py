@@ -27,6 +27,9 @@ def command(
     every: Annotated[
         bool, typer.Option("--all", help="Find every other way she could come to rest, stable or not.")
     ] = False,
+    air: Annotated[
+        bool, typer.Option("--air", help="Count the air that stays in her flooded space as she lies.")
+    ] = False,
     json: Json = False,
 ) -> None:
     """How she lies now, at any tank fill in any water: draughts, heel, trim, freeboard, GM or BG, lift."""
@@ -41,7 +44,9 @@ def command(
         from dabchick.studies.result import as_json
 
         vessel = open_boat(boat).vessel
-        result = run(vessel, share, temperature_c=temperature_c, salinity_g_kg=salinity_g_kg, every=every)
+        result = run(
+            vessel, share, temperature_c=temperature_c, salinity_g_kg=salinity_g_kg, every=every, air=air
+        )
     if json:
         face.give_json(as_json(result))
     else:
@@ -53,6 +58,14 @@ def command(
         face.say(sentence(vessel, result.lie, result.under))
         face.say(f"Water of {with_unit(result.water_density_kg_m3, 'density', vessel.units)}.")
         face.show(table(states, vessel.units))
+        if air:
+            from dabchick.cli.air import pocket_table
+
+            for name, pockets in (("As she lies", result.air), ("Wholly under", result.air_under)):
+                face.say()
+                face.say(f"{name}, she keeps {'this air:' if pockets else 'no air worth naming.'}")
+                if pockets:
+                    face.show(pocket_table(vessel, pockets))
         if every:
             face.say()
             face.say(_count(len(result.others), result.complete))

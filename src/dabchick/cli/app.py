@@ -8,6 +8,7 @@ import typer
 
 from dabchick.cli import (
     afloat,
+    air,
     check,
     demo,
     fit,
@@ -45,6 +46,7 @@ COMMANDS = (
     tank,
     fit,
     space,
+    air,
     split,
     trim,
     sheet,

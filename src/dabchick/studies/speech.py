@@ -31,6 +31,10 @@ class Speech:
     def length(self, value_m: float) -> str:
         return shown(value_m, "length", self.vessel.units)
 
+    def depth(self, value_m: float) -> str:
+        """A depth of water, as round as it was asked for."""
+        return f"{value_m:g} m" if self.vessel.units == "metric" else f"{value_m / 0.3048:.1f} ft"
+
     def volume(self, value_m3: float) -> str:
         """A volume; small ones keep two digits."""
         if self.vessel.units == "metric" and abs(value_m3) < 1e-6:

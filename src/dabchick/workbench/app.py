@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from dabchick.workbench import (
     errors,
     live,
+    routes_air,
     routes_boat,
     routes_fit,
     routes_history,
@@ -77,6 +78,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_trace.router(shelf, jobs, uploads),
         routes_space.router(shelf, jobs),
         routes_split.router(shelf),
+        routes_air.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

@@ -21,8 +21,11 @@ def pose(vessel: Vessel, lie: Lie) -> list[float]:
 
     Her bow keeps pointing along the world's x.
     """
-    up = np.array(lie.normal)
-    offset = lie.offset_m
+    return pose_at(vessel, np.array(lie.normal), lie.offset_m)
+
+
+def pose_at(vessel: Vessel, up: Array, offset: float = math.nan) -> list[float]:
+    """The same for an attitude (3,); NaN as the water's height draws her just under."""
     if math.isnan(offset):
         offset = highest_m(vessel, up) + UNDER_SHARE * vessel.length_m
     ahead = _ahead(up)

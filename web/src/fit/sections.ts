@@ -25,6 +25,12 @@ export const SECTIONS: readonly Section[] = [
     load: () => import("./space/Section.svelte"),
   },
   {
+    id: "air",
+    title: "Trapped air",
+    about: "What stays in when she dives, and where vents belong.",
+    load: () => import("./air/Section.svelte"),
+  },
+  {
     id: "split",
     title: "Break line",
     about: "Where she comes apart, and what each half weighs and carries.",

@@ -27,6 +27,11 @@ export type GlanceOut = Schemas["GlanceOut"];
 export type LieOut = Schemas["LieOut"];
 export type Line = Schemas["Line"];
 
+export type AirOut = Schemas["AirOut"];
+export type AirPocketOut = Schemas["AirPocketOut"];
+export type VentOut = Schemas["VentOut"];
+export type VentsOut = Schemas["VentsOut"];
+
 export type Ask = Schemas["Ask"];
 export type Change = Schemas["Change"];
 export type Answer = Schemas["Answer"];

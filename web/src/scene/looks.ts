@@ -5,7 +5,7 @@ import type { Body } from "../frame/shapes";
 /** Steps of tone for a map on a surface, 1 the strongest. */
 export type ToneKind = "tone1" | "tone2" | "tone3" | "tone4" | "tone5" | "tone6";
 
-export type PieceKind = Body["kind"] | "water" | "moved" | "free_low" | "free_high" | ToneKind;
+export type PieceKind = Body["kind"] | "water" | "air" | "moved" | "free_low" | "free_high" | ToneKind;
 
 export type ColourName =
   "hull" | "edge" | "feather" | "slate" | "ink" | "lead" | "reed" | "reed-ground" | "pond" | "chestnut";
@@ -53,6 +53,7 @@ export const LOOKS: Readonly<Record<PieceKind, Look | null>> = {
   dry: { ...CLEAR, colour: "edge", opacity: 0.04, rim: 0.36, order: 20 },
   tank: { ...CLEAR, colour: "pond", opacity: 0.08, rim: 0.4, order: 22, edges: "pond" },
   water: { ...CLEAR, colour: "pond", opacity: 0.66, rim: 0.2, order: 18, picked: false },
+  air: { ...CLEAR, colour: "reed", opacity: 0.4, rim: 0.1, order: 19, picked: false },
   solid: { ...SOLID, colour: "slate", edges: "ink" },
   inside: { ...SOLID, colour: "hull", edges: "ink" },
   lead: { ...SOLID, colour: "lead", edges: "ink" },
