@@ -13,7 +13,7 @@ from tests.support.serving import serving
 from dabchick.cli.demo import copy_boat
 
 PICTURES = Path(__file__).parent / "pictures"
-PAGES = ("boat", "weights", "tank", "trim", "hull", "versions")
+PAGES = ("boat", "weights", "tank", "trim", "hull", "fit", "versions")
 DESK = {"width": 1280, "height": 860}
 PHONE = {"width": 390, "height": 844}
 SETTLED_MS = 2500
