@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.model.advice import Advice, BoatError
+from dabchick.model.units import shown
 from dabchick.model.vessel import Place, PlaceFor, Vector, Vessel
 from dabchick.physics.cell_faces import coarser_cells, outside_faces
 from dabchick.physics.free_space import Cells, Flags
@@ -154,7 +155,7 @@ def space_map(
                 what="A clearance below zero makes no sense.",
                 todo="Give how far lead and foam are to stay off everything.",
                 key="clearance",
-                given=f"{clearance_m} m",
+                given=shown(clearance_m, "length", vessel.units),
                 allowed="from 0",
             )
         )
@@ -171,7 +172,7 @@ def space_map(
     rails = find_rails(bare, room)
     progress("The picture", 0.95)
     level = int(np.clip(-cells.first[2], 0, cells.shape[2]))
-    below, above, shown = _surfaces(room, level)
+    below, above, shown_cell = _surfaces(room, level)
     counts = [(flags[:, :, :level], flags[:, :, level:]) for flags in (floods, room.free)]
     volumes = [tuple(float(half.sum()) * cells.volume_m3 for half in pair) for pair in counts]
     result = SpaceResult(
@@ -182,8 +183,8 @@ def space_map(
         ),
         sources=("separating axes for boxes and triangles; counted crossings along upright columns",),
         validity=(
-            f"cells of {_mm(cells.size_m)} mm; free room is never more than there is and short by up to a layer of "
-            f"half a cell along every face; what floods is right to within that layer, more or less; round bodies "
+            f"cells of {_mm(cells.size_m)} mm; free room is never more than there is, and short by less than a "
+            f"layer of one cell along every face; what floods may err by half of that to either side; round bodies "
             f"are polyhedra of {SEGMENTS} sides, with their roundness allowed for"
         ),
         assumptions=assumptions(vessel, *_assumed(vessel, bare, room)),
@@ -202,7 +203,7 @@ def space_map(
         moving=tuple(Moving(item.name, item.moves_m) for item in bare.items if item.moves_m > 0.0),
         keep_outs=tuple(box.name for box in vessel.keep_outs),
     )
-    return SpaceMap(result, below, above, shown)
+    return SpaceMap(result, below, above, shown_cell)
 
 
 def _mm(size: Vector) -> str:
