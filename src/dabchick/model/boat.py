@@ -126,11 +126,16 @@ class Opening(Table):
     area: Area
 
 
+HULL_FORMS = ("stations", "mesh", "measures")
+"""Keys of which a hull has just one, each with the name of a file."""
+
+
 class Hull(Table):
     """The hull's form, its skin and the waterline wished for."""
 
     stations: str | None = None
     mesh: str | None = None
+    measures: str | None = None
     unit: MeshUnit | None = None
     bow: Direction = "+x"
     """Which way the bow points in the mesh file."""
@@ -144,6 +149,11 @@ class Hull(Table):
     """Height of the waterline over the keel, boat level, whatever z is measured from."""
     marks: Marks | None = None
     openings: tuple[Opening, ...] = ()
+
+    @property
+    def forms(self) -> tuple[str, ...]:
+        """The keys that give its form; a right hull has one."""
+        return tuple(key for key in HULL_FORMS if getattr(self, key) is not None)
 
 
 class RailTable(Table):

@@ -88,7 +88,7 @@ def _length(hull: Hull, length: float) -> Iterator[Advice]:
     yield Advice(
         what=f"The hull comes out {_long(length)} long.",
         todo=f"Did you mean {' or '.join(likely)}?" if likely else "Check the unit in the hull's file.",
-        key="hull.unit" if hull.mesh is not None else "hull.stations",
+        key="hull.unit" if hull.mesh is not None else f"hull.{hull.forms[0]}",
         given=f'unit = "{hull.unit}"' if hull.unit is not None else "",
         allowed=f"{LEAST_LENGTH_M:g} m to {MOST_LENGTH_M:g} m",
     )

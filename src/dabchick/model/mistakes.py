@@ -105,15 +105,21 @@ def _water(table: Water) -> Iterator[Advice]:
         )
 
 
+_SAYS_IT = {"stations": "a station table says", "measures": "a file of hand measures says"}
+
+
 def _hull(hull: Hull) -> Iterator[Advice]:
-    if (hull.stations is None) == (hull.mesh is None):
-        both = hull.mesh is not None
+    if len(hull.forms) != 1:
+        several = len(hull.forms) > 1
+        number = {2: "two", 3: "three"}.get(len(hull.forms), "several")
         yield Advice(
-            what="The hull has two forms, stations and a mesh." if both else "The hull has no form.",
+            what=f"The hull has {number} forms: {', '.join(hull.forms)}."
+            if several
+            else "The hull has no form.",
             todo="Keep one of them."
-            if both
-            else 'Add stations = "file.csv", or mesh = "file.stl" and its unit.',
-            key="hull.mesh" if both else "hull.stations",
+            if several
+            else 'Add stations = "file.csv", measures = "file.csv", or mesh = "file.stl" and its unit.',
+            key=f"hull.{hull.forms[1]}" if several else "hull.stations",
         )
     if hull.mesh is not None and hull.unit is None:
         yield Advice(
@@ -122,7 +128,7 @@ def _hull(hull: Hull) -> Iterator[Advice]:
             key="hull.unit",
             allowed="mm, cm, m, in, ft",
         )
-    if hull.stations is not None and hull.mesh is None:
+    if hull.forms and hull.mesh is None:
         for key, value, usual in (
             ("unit", hull.unit, None),
             ("bow", hull.bow, "+x"),
@@ -132,7 +138,7 @@ def _hull(hull: Hull) -> Iterator[Advice]:
         ):
             if value != usual:
                 yield Advice(
-                    what=f'"{key}" goes with a mesh; a station table says this itself.',
+                    what=f'"{key}" goes with a mesh; {_SAYS_IT[hull.forms[0]]} this itself.',
                     todo="Take it out.",
                     key=f"hull.{key}",
                     given=given(value),

@@ -12,7 +12,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from dabchick.model import assemble
 from dabchick.model.advice import Advice, BoatError
-from dabchick.model.boat import FORMAT_VERSION, Boat, Hull
+from dabchick.model.boat import FORMAT_VERSION, HULL_FORMS, Boat, Hull
 from dabchick.model.hull_surface import HullSurface, turned
 from dabchick.model.keys import Path as Keys
 from dabchick.model.keys import dotted, present, value_at
@@ -74,7 +74,7 @@ def checked(text: str, file: Path, last: Kept | None = None) -> Checked:
 def file_marks(content: Mapping[str, Any], folder: Path) -> dict[str, tuple[int, int, int]]:
     """The files that plain tables name, each with its size, time and number; also those that are not there."""
     hull = content.get("hull")
-    named = [hull.get("stations"), hull.get("mesh")] if isinstance(hull, dict) else []
+    named = [hull.get(key) for key in HULL_FORMS] if isinstance(hull, dict) else []
     for key in ("part", "tank"):
         rows = content.get(key)
         for row in range(len(rows) if isinstance(rows, list) else 0):
@@ -146,9 +146,10 @@ class _Check:
 
     def _hull(self, draft: Draft) -> "_HullRead | None":
         hull = draft.hull
-        if hull is None or (hull.stations is None) == (hull.mesh is None):
+        if hull is None or len(hull.forms) != 1:
             return None
-        name, key = (hull.mesh, "mesh") if hull.mesh is not None else (hull.stations, "stations")
+        (key,) = hull.forms
+        name = getattr(hull, key)
         file = _inner_file(self.folder, str(name), ("hull", key), self.advice)
         if file is None or (hull.mesh is not None and (hull.unit is None or hull.bow[1] == hull.up[1])):
             return None
@@ -242,6 +243,10 @@ class _HullRead:
 
 
 def _read_hull(hull: Hull, file: Path) -> HullSurface:
+    if hull.measures is not None:
+        from dabchick.storage.measures_file import read_measured_hull
+
+        return read_measured_hull(file)
     if hull.mesh is None or hull.unit is None:
         from dabchick.storage.station_table import read_stations  # brings splines, which are slow to load
 
