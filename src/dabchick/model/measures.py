@@ -1,4 +1,4 @@
-"""Hand measures of a hull: what the builder took with tape and calliper at stations, in SI, from the builder's own end."""
+"""Hand measures of a hull: taken with tape and calliper at stations, in SI, from the builder's own end."""
 
 import itertools
 from collections.abc import Iterator
@@ -14,8 +14,8 @@ from dabchick.physics.measured_form import IMPOSSIBLE, LEAST_STATIONS, Measures,
 from dabchick.physics.smoothing import LEAST_POINTS
 
 GirthOf = Literal["whole", "half", "half shell"]
-"""All round the closed section; from the middle of the keel to the middle of the top on one side; or from edge to edge over
-one open half shell, whose other half is alike.
+"""All round the closed section; from the middle of the keel to the middle of the top on one side; or from edge to edge
+over one open half shell, whose other half is alike.
 """
 GIRTHS: Final[tuple[GirthOf, ...]] = ("whole", "half", "half shell")
 
@@ -157,7 +157,7 @@ def _faults(hand: HandMeasures) -> Iterator[Advice]:
     count = len(hand.stations)
     if count < LEAST_STATIONS:
         yield Advice(
-            what=f"There {'is' if count == 1 else 'are'} {count} station{'' if count == 1 else 's'}, too few for a hull.",
+            what=f"A hull cannot be made of {count} station{'' if count == 1 else 's'}.",
             todo="Measure one at each end and more between, closer together towards the ends.",
             where=hand.name,
             given=f"{count}",
@@ -201,7 +201,7 @@ def _order(hand: HandMeasures) -> Iterator[Advice]:
             )
         elif station.x_m < before.x_m:
             yield Advice(
-                what=f"Station {hand.length(station.x_m)} comes after {hand.length(before.x_m)}: they are out of order.",
+                what=f"Station {hand.length(station.x_m)} comes after {hand.length(before.x_m)}: out of order.",
                 todo=f"Put them in rising order from the {hand.measured_from}, or correct the place.",
                 where=station.where,
                 key=key(index, "x"),

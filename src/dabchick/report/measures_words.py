@@ -70,13 +70,11 @@ def rows(hand: HandMeasures, result: MeasuresResult) -> list[StationRow]:
         slips.setdefault(slip.station, []).append(f"! {what}" if slip.measure else f"! section: {what}")
     found = []
     for index, station in enumerate(result.stations):
-        lengths = (station.x_m, station.beam_m, station.height_m, station.lowest_m, station.girth_m)
         exponent = number(station.exponent, 2)
-        found.append(
-            StationRow(
-                *(with_unit(value, "length", hand.units) for value in lengths),
-                exponent=exponent if exponent != NO_VALUE else "",
-                note="; ".join(slips.get(index, [])),
-            )
+        x, beam, height, lowest, girth = (
+            with_unit(value, "length", hand.units)
+            for value in (station.x_m, station.beam_m, station.height_m, station.lowest_m, station.girth_m)
         )
+        shape = exponent if exponent != NO_VALUE else ""
+        found.append(StationRow(x, beam, height, lowest, girth, shape, "; ".join(slips.get(index, []))))
     return found
