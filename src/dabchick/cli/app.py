@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import typer
 
-from dabchick.cli import afloat, check, demo, measures, new, schema, serve, sheet, tank, trim, weights
+from dabchick.cli import afloat, check, demo, measures, new, scale, schema, serve, sheet, tank, trim, weights
 from dabchick.cli.face import ExitCode, Face
 from dabchick.model.advice import Advice, BoatError
 
@@ -19,7 +19,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-COMMANDS = (new, check, weights, afloat, tank, trim, sheet, serve, demo, schema, measures)
+COMMANDS = (new, check, weights, afloat, tank, trim, sheet, serve, demo, schema, measures, scale)
 for module in COMMANDS:
     app.command(module.NAME, epilog=f"Example: {module.EXAMPLE}")(module.command)
 
