@@ -80,8 +80,8 @@ class Fit:
             name: smooth(self.waves[name], values[name], self.spreads[name]) for name in self.waves
         }
         self.spreads = {name: self._with_place(name, first) for name in self.waves}
-        self.strength = {
-            name: smooth(self.waves[name], values[name], self.spreads[name]).strength for name in self.waves
+        self.lines: dict[Line, Smooth] = {
+            name: smooth(self.waves[name], values[name], self.spreads[name]) for name in self.waves
         }
 
     def _ball_places(self, measures: Measures) -> Array:
@@ -198,10 +198,7 @@ class Fit:
 
     def form(self, values: dict[Line, Array]) -> Form:
         """The form of these values, as stiff as the measures themselves made the lines."""
-        lines: dict[Line, Smooth] = {
-            name: smooth(self.waves[name], values[name], self.spreads[name], self.strength[name])
-            for name in self.waves
-        }
+        lines: dict[Line, Smooth] = {name: self.lines[name].through(values[name]) for name in self.lines}
         return Form(self.stern_x, self.length, lines, *self.ends)
 
     def spread(self) -> Bulk:
@@ -227,7 +224,7 @@ class Fit:
         total += self._of_places(centre, base)
         total += self._of_missing_girths(base)
         total += self._of_bends(centre, base)
-        total += self._of_gaps(base)
+        total += self._of_gaps(centre, self.values(m), base)
         found = np.sqrt(total)
         return Bulk(*(float(value) for value in found))
 
@@ -260,29 +257,31 @@ class Fit:
         return np.asarray((_triple(bulk(changed, 81, 25)) - base) ** 2)
 
     def _of_bends(self, form: Form, base: Array) -> Array:
-        """Square of what bends that the measures do not show may do."""
+        """Square of what bends that the measures do not show may do: g D g with the slope g by every wave."""
         total = np.zeros(3)
         for name, line in form.lines.items():
-            sizes, ways = np.linalg.eigh(line.doubt)
-            for size, way in zip(sizes[-12:], ways.T[-12:], strict=True):
-                if size <= 0.0:
-                    continue
-                bent = replace(line, heights=line.heights + np.sqrt(size) * way)
-                changed = replace(form, lines={**form.lines, name: bent})
-                total += (_triple(bulk(changed, 81, 25)) - base) ** 2
-        return total
+            step = np.sqrt(np.maximum(np.diag(line.doubt), 0.0))
+            slopes = np.zeros((3, len(step)))
+            for k in np.flatnonzero(step > 0.0):
+                heights = line.heights.copy()
+                heights[k] += step[k]
+                changed = replace(form, lines={**form.lines, name: replace(line, heights=heights)})
+                slopes[:, k] = (_triple(bulk(changed, 81, 25)) - base) / step[k]
+            total += np.einsum("ik,kl,il->i", slopes, line.doubt, slopes)
+        return np.maximum(total, 0.0)
 
-    def _of_gaps(self, base: Array) -> Array:
+    def _of_gaps(self, form: Form, values: dict[Line, Array], base: Array) -> Array:
         """Square of what the form may be off by between stations too far apart, by leaving out each in turn."""
-        kept, values = self.spreads, self.values(self.measures)
         total = np.zeros(3)
         for k in range(1, len(self.measures.x) - 1):
-            self.spreads = {name: spread.copy() for name, spread in kept.items()}
-            for name, spread in self.spreads.items():
-                if np.count_nonzero(np.isfinite(spread)) > LEAST_POINTS:
-                    self.spreads[name][self.own[k]] = np.inf
-            total += (GAP_SHARE * (_triple(bulk(self.form(values), 81, 25)) - base)) ** 2
-        self.spreads = kept
+            point = int(self.own[k])
+            lines = {
+                name: line.without(values[name], point)
+                if np.isfinite(spread[point]) and np.count_nonzero(np.isfinite(spread)) > LEAST_POINTS
+                else line
+                for (name, line), spread in zip(form.lines.items(), self.spreads.values(), strict=True)
+            }
+            total += (GAP_SHARE * (_triple(bulk(replace(form, lines=lines), 81, 25)) - base)) ** 2
         return total
 
 

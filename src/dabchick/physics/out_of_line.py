@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from dabchick.physics.measured_fit import ELLIPSE_SPREAD, Fit
 from dabchick.physics.measured_form import LINE_OF, LINES, MEASURES, Line, Measure, Measures
-from dabchick.physics.smoothing import LEAST_POINTS, Smooth, expected, smooth
+from dabchick.physics.smoothing import LEAST_POINTS, expected
 from dabchick.physics.superellipse import MOST_EXPONENT, perimeter
 
 Array = NDArray[np.float64]
@@ -98,9 +98,6 @@ class _Watch:
                 spread = self.spreads[LINE_OF[measure]]
                 if np.count_nonzero(np.isfinite(spread)) > LEAST_POINTS:
                     spread[point] = np.inf
-        self.lines: dict[Line, Smooth] = {
-            name: smooth(self.fit.waves[name], self.values[name], self.spreads[name]) for name in LINES
-        }
 
     def all(self) -> list[_Slip]:
         """Every slip of every station."""
@@ -176,7 +173,7 @@ class _Watch:
         """Where too few are left to tell: the line with this one, and a spread that lets everything pass."""
         if name == "squareness":
             return 0.5, (3.0 * ELLIPSE_SPREAD) ** 2
-        value = float(self.lines[name](self.fit.turn[[point]])[0])
+        value = float(self.fit.lines[name](self.fit.turn[[point]])[0])
         return value, max(abs(value), self.fit.length) ** 2
 
     def _along(self, k: int) -> Array:
@@ -186,7 +183,7 @@ class _Watch:
             return np.zeros(4)
         turn = self.fit.turn[[point]]
         along = 0.5 * self.fit.length * np.sin(turn[0])
-        return np.array([float(self.lines[name].slope(turn)[0]) / along for name in LINES])
+        return np.array([float(self.fit.lines[name].slope(turn)[0]) / along for name in LINES])
 
 
 def _section(value: Array) -> tuple[Array, Array]:

@@ -15,7 +15,8 @@ A breadth that starts like the square root of the distance x is odd in t when x 
 the distance itself, or not at 0 at all, is even.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -69,8 +70,18 @@ class Smooth:
 
     def slope(self, where: Array) -> Array:
         """Its slope there."""
-        waves, number = _basis(where, self.waves.first, self.waves.last, shift=0.5 * np.pi)
+        waves, number = _basis(where, self.waves.first, self.waves.last, 0.5 * np.pi)
         return np.asarray(waves @ (number * self.heights), np.float64)
+
+    def through(self, measured: Array) -> "Smooth":
+        """The same line, just as stiff, through other values of the same measures."""
+        return replace(self, heights=self.gain @ np.where(np.isfinite(measured), measured, 0.0))
+
+    def without(self, measured: Array, index: int) -> "Smooth":
+        """The same line, just as stiff, without one of its measures: c - g_i (y_i - f_i) / (1 - h_ii)."""
+        here, pull = self.waves.basis[index], self.gain[:, index]
+        off = measured[index] - here @ self.heights
+        return replace(self, heights=self.heights - pull * (off / (1.0 - here @ pull)))
 
 
 def waves(at: Array, first: Parity, last: Parity) -> Waves:
@@ -85,16 +96,18 @@ def waves(at: Array, first: Parity, last: Parity) -> Waves:
     return Waves(first, last, at, basis, cost)
 
 
-def smooth(waves: Waves, measured: Array, spread: Array, strength: float | None = None) -> Smooth:
+def smooth(waves: Waves, measured: Array, spread: Array) -> Smooth:
     """The line through `measured` (k,), each with its standard deviation `spread` (k,); infinite: not measured.
 
-    `strength` v keeps the stiffness; without it the likeliest is found. Raises ValueError for fewer than four measures.
+    Raises ValueError for fewer than four measures, or one that is no number.
     """
     weight, known, scale = _weights(measured, spread)
-    v = _likeliest(waves, known, weight, scale) if strength is None else strength
-    inverse = _inverse(waves, weight, v)
+    strength = _likeliest(waves, known, weight, scale)
+    factor, size = _factor((waves.basis.T * weight) @ waves.basis + np.diag(waves.cost / strength))
+    inverse = cho_solve(factor, np.eye(len(size))) / np.multiply.outer(size, size)
     gain = inverse @ (waves.basis.T * weight)
-    return Smooth(waves, gain @ known, v, gain, inverse @ ((waves.cost / v)[:, None] * inverse))
+    doubt = inverse @ ((waves.cost / strength)[:, None] * inverse)
+    return Smooth(waves, gain @ known, strength, gain, doubt)
 
 
 @dataclass(frozen=True)
@@ -112,19 +125,29 @@ def expected(waves: Waves, measured: Array, spread: Array, index: int) -> Expect
     left = np.array(spread, np.float64)
     left[index] = np.inf
     weight, known, scale = _weights(measured, left)
-    inverse = _inverse(waves, weight, _likeliest(waves, known, weight, scale))
-    here = waves.basis[index]
-    value = here @ inverse @ (waves.basis.T @ (weight * known))
-    return Expected(float(value), float(np.sqrt(here @ inverse @ here)))
+    strength = _likeliest(waves, known, weight, scale)
+    factor, size = _factor((waves.basis.T * weight) @ waves.basis + np.diag(waves.cost / strength))
+    here = waves.basis[index] / size
+    solved = cho_solve(factor, here)
+    value = solved @ ((waves.basis.T @ (weight * known)) / size)
+    return Expected(float(value), float(np.sqrt(here @ solved)))
 
 
 def _basis(where: Array, first: Parity, last: Parity, shift: float = 0.0) -> tuple[Array, Array]:
     """Waves at places, and the number k of each; a shift of pi/2 gives d/dt over that number."""
-    where = np.asarray(where, np.float64)
+    return _basis_at(np.ascontiguousarray(where, np.float64).tobytes(), first, last, shift)
+
+
+@lru_cache(maxsize=128)
+def _basis_at(where: bytes, first: Parity, last: Parity, shift: float) -> tuple[Array, Array]:
+    """Kept, since the same places are asked for again and again."""
     half = 0.5 if first != last else 0.0
     number = np.arange(_WAVES, dtype=np.float64) + (1.0 if (first, last) == ("odd", "odd") else half)
     turn = -0.5 * np.pi if first == "odd" else 0.0
-    return np.asarray(np.cos(np.multiply.outer(where, number) + turn + shift), np.float64), number
+    found = np.cos(np.multiply.outer(np.frombuffer(where), number) + turn + shift)
+    for array in (found, number):
+        array.flags.writeable = False
+    return found, number
 
 
 def _weights(measured: Array, spread: Array) -> tuple[Array, Array, float]:
@@ -145,12 +168,6 @@ def _factor(matrix: Array) -> tuple[tuple[Array, bool], Array]:
     """Cholesky factor of the matrix with its diagonal brought to 1, and the sizes taken out for that."""
     size = np.sqrt(np.diag(matrix))
     return cho_factor(matrix / np.multiply.outer(size, size)), size
-
-
-def _inverse(waves: Waves, weight: Array, strength: float) -> Array:
-    matrix = (waves.basis.T * weight) @ waves.basis + np.diag(waves.cost / strength)
-    factor, size = _factor(matrix)
-    return np.asarray(cho_solve(factor, np.eye(len(matrix))) / np.multiply.outer(size, size), np.float64)
 
 
 def _likeliest(waves: Waves, known: Array, weight: Array, scale: float) -> float:

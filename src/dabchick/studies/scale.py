@@ -284,7 +284,7 @@ def _warnings(full: FullSize, box_kg: float, rows: tuple[ScaleRow, ...]) -> list
         found.append(
             Advice(
                 what=f"Too heavy for one person to lift from a bank with ease: {names}.",
-                todo="Plan two people, a cradle with handles or a trolley into the water; on a wet bank less is enough. "
+                todo="Plan two people, a cradle with handles or a trolley into the water. "
                 "Ask a doctor where your health sets its own limit.",
                 key="scales",
                 allowed=f"up to {LIFT_ONE_KG:g} kg by one, over {LIFT_MOST_KG:g} kg by two: common practice, no source",
