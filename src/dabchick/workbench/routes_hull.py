@@ -7,6 +7,7 @@ from typing import Any, Final
 from fastapi import APIRouter
 
 from dabchick.model.advice import Advice, BoatError
+from dabchick.model.boat import HULL_FORMS
 from dabchick.model.vessel import Vessel
 from dabchick.storage import edit_text
 from dabchick.storage.atomic import write_atomic
@@ -46,7 +47,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
         said = tables if isinstance(tables, dict) else {}
         return HullOut(
             revision=now.right_revision or 0,
-            file=str(said.get("mesh") or said.get("stations") or ""),
+            file=next((str(said[key]) for key in HULL_FORMS if said.get(key)), ""),
             lines=_lines(vessel),
         )
 
@@ -57,7 +58,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
         upload = uploads.get(wish.upload)
         proved(jobs, upload, wish)
         content = upload.file.read_bytes()
-        name, is_new = _free_name(bench.folder, upload.name, content)
+        name, is_new = free_name(bench.folder, upload.name, content)
         if is_new:
             write_atomic(bench.folder / name, content)
         try:
@@ -158,7 +159,7 @@ def with_hull(text: str, name: str, upload: Upload, how: HullFile) -> str:
         new |= {"solid_walled": True} if how.solid_walled else {}
         new |= {"separate_shells": True} if how.separate_shells else {}
     text = edit_text.puts(text, [(("hull", key), value) for key, value in new.items()])
-    for key in ("mesh", "stations", *MESH_KEYS):
+    for key in (*HULL_FORMS, *MESH_KEYS):
         if key in old and key not in new:
             text = edit_text.drop(text, ("hull", key))
     skin = old.get("skin")
@@ -169,7 +170,7 @@ def with_hull(text: str, name: str, upload: Upload, how: HullFile) -> str:
     return text
 
 
-def _free_name(folder: Path, wanted: str, content: bytes) -> tuple[str, bool]:
+def free_name(folder: Path, wanted: str, content: bytes) -> tuple[str, bool]:
     """A name in the folder that is free, or that holds this very content already."""
     stem, suffix = Path(wanted).stem, Path(wanted).suffix.lower()
     digest = hashlib.sha256(content).digest()
