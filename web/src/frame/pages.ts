@@ -14,9 +14,11 @@ export const PAGES: Record<BoatPage, () => Promise<{ default: Page }>> = {
   hull: () => import("../hull/Page.svelte"),
   fit: () => import("../fit/Page.svelte"),
   versions: () => import("../versions/Page.svelte"),
+  measures: () => import("../measures/Page.svelte"),
 };
 
 export const TITLES: Record<BoatPage, string> = {
+  measures: "Hand measures",
   boat: "Boat",
   weights: "Weights",
   tank: "Tank",

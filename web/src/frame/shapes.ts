@@ -61,6 +61,10 @@ export type RepairOut = Schemas["RepairOut"];
 export type NewBoat = Schemas["NewBoat"];
 export type StarterPart = Schemas["StarterPart"];
 export type FormsOut = Schemas["FormsOut"];
+export type MeasuresTable = Schemas["MeasuresTable"];
+export type MeasuresStart = Schemas["MeasuresStart"];
+export type MeasuresOut = Schemas["MeasuresOut"];
+export type ScaleOut = Schemas["ScaleOut"];
 
 export type MeOut = Schemas["MeOut"];
 export type PairingOut = Schemas["PairingOut"];
