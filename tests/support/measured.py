@@ -39,7 +39,7 @@ def truth(radius: Radius) -> tuple[float, float, float]:
 
 
 def taken(radius: Radius, seed: int, shares: Array = SHARES, **slips: dict[int, float]) -> HandMeasures:
-    """The measures of one afternoon, from the bow; `slips` adds to a measure at a station, such as height={4: -0.007}."""
+    """The measures of one afternoon, from the bow; slips are added to them, such as height={4: -0.007}."""
     noise = np.random.default_rng(seed)
     true = radius(shares)
     true[[0, -1]] = 0.0

@@ -23,6 +23,10 @@ ELLIPSE: Final = 0.5
 ELLIPSE_SPREAD: Final = 0.08
 """Of 1/n where no girth was taken: n from 1.7 to 2.4. Common practice, no source."""
 LEAST_SQUARENESS_SPREAD: Final = 0.004
+COARSE: Final = (61, 17)
+"""Grid for differences of bulk: what it is off by itself falls out of them."""
+BENDS: Final = 20
+"""Waves whose bends count; those of the next ones fall with the cube of their number."""
 GAP_SHARE: Final = 1.0 / 6.0
 """Leaving a station out doubles the gap there. Halving a gap lessens what a line of second to third order is off by
 four- to eightfold, so a sixth of the change is taken for what the form may be off by between its stations.
@@ -205,7 +209,7 @@ class Fit:
         """Spread of the bulk: of each measure by its own, carried through everything, and of the bends unseen."""
         m = self.measures
         centre = self.form(self.values(m))
-        base = _triple(bulk(centre, 81, 25))
+        base = _triple(bulk(centre, *COARSE))
         total = np.zeros(3)
         for name, step in (
             ("beam", m.calliper),
@@ -220,7 +224,7 @@ class Fit:
                 moved = old.copy()
                 moved[k] += step
                 changed = self.form(self.values(replace(m, **{name: moved})))
-                total += (_triple(bulk(changed, 81, 25)) - base) ** 2
+                total += (_triple(bulk(changed, *COARSE)) - base) ** 2
         total += self._of_places(centre, base)
         total += self._of_missing_girths(base)
         total += self._of_bends(centre, base)
@@ -239,10 +243,10 @@ class Fit:
             moved = {name: line.copy() for name, line in values.items()}
             for name, line in form.lines.items():
                 moved[name][point] += float(line.slope(self.turn[[point]])[0]) / along[point] * m.ruler
-            total += (_triple(bulk(self.form(moved), 81, 25)) - base) ** 2
+            total += (_triple(bulk(self.form(moved), *COARSE)) - base) ** 2
         longer = m.ruler * np.sqrt(2.0)
         stretched = Form(self.stern_x, self.length + longer, form.lines, *self.ends)
-        return total + (_triple(bulk(stretched, 81, 25)) - base) ** 2
+        return total + (_triple(bulk(stretched, *COARSE)) - base) ** 2
 
     def _of_missing_girths(self, base: Array) -> Array:
         """Square of what the doubt about the ellipses assumed does: all may be off the same way, so it adds up."""
@@ -254,7 +258,7 @@ class Fit:
         squareness = values["squareness"].copy()
         squareness[self.own[missing]] -= ELLIPSE_SPREAD
         changed = self.form({**values, "squareness": squareness})
-        return np.asarray((_triple(bulk(changed, 81, 25)) - base) ** 2)
+        return np.asarray((_triple(bulk(changed, *COARSE)) - base) ** 2)
 
     def _of_bends(self, form: Form, base: Array) -> Array:
         """Square of what bends that the measures do not show may do: g D g with the slope g by every wave."""
@@ -262,11 +266,11 @@ class Fit:
         for name, line in form.lines.items():
             step = np.sqrt(np.maximum(np.diag(line.doubt), 0.0))
             slopes = np.zeros((3, len(step)))
-            for k in np.flatnonzero(step > 0.0):
+            for k in np.flatnonzero(step[:BENDS] > 0.0):
                 heights = line.heights.copy()
                 heights[k] += step[k]
                 changed = replace(form, lines={**form.lines, name: replace(line, heights=heights)})
-                slopes[:, k] = (_triple(bulk(changed, 81, 25)) - base) / step[k]
+                slopes[:, k] = (_triple(bulk(changed, *COARSE)) - base) / step[k]
             total += np.einsum("ik,kl,il->i", slopes, line.doubt, slopes)
         return np.maximum(total, 0.0)
 
@@ -281,7 +285,7 @@ class Fit:
                 else line
                 for (name, line), spread in zip(form.lines.items(), self.spreads.values(), strict=True)
             }
-            total += (GAP_SHARE * (_triple(bulk(replace(form, lines=lines), 81, 25)) - base)) ** 2
+            total += (GAP_SHARE * (_triple(bulk(replace(form, lines=lines), *COARSE)) - base)) ** 2
         return total
 
 

@@ -22,7 +22,7 @@ AXES = st.tuples(st.floats(1e-3, 10.0), st.floats(1e-3, 10.0))
 
 
 def polyline(half: float, tall: float, exponent: float) -> float:
-    """An independent route: the length of two million straight pieces, even in the angle of the line from the middle."""
+    """An independent route: the length of two million straight pieces, even in the angle from the middle."""
     angle = np.linspace(0.0, 0.5 * np.pi, 2_000_001)
     out, up = np.cos(angle), np.sin(angle)
     reach = ((out / half) ** exponent + (up / tall) ** exponent) ** (-1.0 / exponent)
