@@ -17,6 +17,7 @@ AXE = Path(__file__).parents[2] / "web" / "node_modules" / "axe-core" / "axe.min
 PAGES = {
     "shelf": "#/",
     "new": "#/new",
+    "scale": "#/scale",
     "boat": "#/wren/boat",
     "weights": "#/wren/weights",
     "weights with faults": "#/faulty/weights",
@@ -24,6 +25,7 @@ PAGES = {
     "tank": "#/wren/tank",
     "trim": "#/wren/trim",
     "hull": "#/wren/hull",
+    "measures": "#/wren/measures",
     "versions": "#/wren/versions",
     "no such page": "#/wren/nowhere",
     "no such boat": "#/nobody/boat",
