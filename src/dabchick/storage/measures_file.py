@@ -17,7 +17,7 @@ import csv
 import io
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final, Literal, cast
 
@@ -126,7 +126,11 @@ def form_of(hand: HandMeasures) -> Form:
 
 def read_measured_hull(path: Path) -> HullSurface:
     """The hull that hand measures describe, as a closed outward mesh in metres. Raises BoatError."""
-    hand = read_measures(path)
+    try:
+        hand = read_measures(path)
+    except BoatError as fault:
+        # Keys of the measures are none of the boat file's; file and line say where.
+        raise BoatError(*(replace(entry, key="") for entry in fault.advice)) from fault
     return hull_of(form_of(hand), hand)
 
 
