@@ -7,6 +7,7 @@ that stands, are mixed in.
 import copy
 import itertools
 import re
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -298,6 +299,17 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     worked_out = job(f"{one}/trace/figures", f"{boat}/trace/figures")
     good("GET", "/api/jobs/{job}/trace", f"/api/jobs/{worked_out}/trace")
     good("POST", f"{one}/trace/use", f"{boat}/trace/use", **base())
+    good("GET", f"{one}/measures", f"{boat}/measures")
+    rows = [["0", "0", "0", "50", ""], *([f"{x}", "90", "90", "5", "283"] for x in (90, 300, 600, 800))]
+    rows.append(["900", "0", "0", "50", ""])
+    table: dict[str, Any] = {"unit": "mm", "measured_from": "bow", "girth": "whole", "rows": rows}
+    begun = good("POST", f"{one}/measures", f"{boat}/measures", json=table).json()["job"]["job"]
+    while client.get(f"/api/jobs/{begun}").json()["state"] == "running":
+        time.sleep(0.02)
+    good("GET", "/api/jobs/{job}/measures", f"/api/jobs/{begun}/measures")
+    good("POST", f"{one}/measures/use", f"{boat}/measures/use", **base(table=table))
+    full = {"length": "62 m", "beam": "6.2 m", "draught": "4.3 m", "displacement": "620 t"}
+    good("GET", "/api/scale", params=full)
     good("GET", "/api/parts", params={"length": "0.9 m"})
     good("GET", "/api/forms", params={"length": "0.9 m", "beam": "96 mm", "height": "104 mm"})
     good("GET", "/api/materials")

@@ -17,6 +17,7 @@ AXE = Path(__file__).parents[2] / "web" / "node_modules" / "axe-core" / "axe.min
 PAGES = {
     "shelf": "#/",
     "new": "#/new",
+    "scale": "#/scale",
     "boat": "#/wren/boat",
     "weights": "#/wren/weights",
     "weights with faults": "#/faulty/weights",
@@ -26,6 +27,7 @@ PAGES = {
     "hull": "#/wren/hull",
     "fit": "#/wren/fit",
     "trace": "#/wren/trace",
+    "measures": "#/wren/measures",
     "versions": "#/wren/versions",
     "prints": "#/wren/prints",
     "no such page": "#/wren/nowhere",

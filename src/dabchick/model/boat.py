@@ -127,12 +127,17 @@ class Opening(Table):
     area: Area
 
 
+HULL_FORMS = ("stations", "mesh", "trace", "measures")
+"""Keys of which a hull has just one, each with the name of a file."""
+
+
 class Hull(Table):
     """The hull's form, its skin and the waterline wished for."""
 
     stations: str | None = None
     mesh: str | None = None
     trace: str | None = None
+    measures: str | None = None
     unit: MeshUnit | None = None
     bow: Direction = "+x"
     """Which way the bow points in the mesh file."""
@@ -148,6 +153,11 @@ class Hull(Table):
     openings: tuple[Opening, ...] = ()
     break_line: BreakLine = ()
     """Where she comes apart, seen from the side: one height, or points (x, z); from the builder's zeros."""
+
+    @property
+    def forms(self) -> tuple[str, ...]:
+        """The keys that give its form; a right hull has one."""
+        return tuple(key for key in HULL_FORMS if getattr(self, key) is not None)
 
 
 class RailTable(Table):

@@ -12,7 +12,6 @@ from dabchick.model.boat import Hull
 from dabchick.model.break_line import disorder, house_line, outside_hull
 from dabchick.model.hull_surface import HullSurface
 from dabchick.model.keys import dotted
-from dabchick.model.mistakes import FORMS
 from dabchick.model.placed_hull import datum_of, vector
 from dabchick.model.reading import Draft
 from dabchick.model.shape import Shape, rotation
@@ -94,7 +93,7 @@ def _length(hull: Hull, length: float) -> Iterator[Advice]:
     yield Advice(
         what=f"The hull comes out {_long(length)} long.",
         todo=f"Did you mean {' or '.join(likely)}?" if likely else "Check the unit in the hull's file.",
-        key=next(f"hull.{key}" for key in ("unit", *FORMS) if getattr(hull, key) is not None),
+        key="hull.unit" if hull.mesh is not None else f"hull.{hull.forms[0]}",
         given=f'unit = "{hull.unit}"' if hull.unit is not None else "",
         allowed=f"{LEAST_LENGTH_M:g} m to {MOST_LENGTH_M:g} m",
     )

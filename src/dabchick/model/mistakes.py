@@ -22,8 +22,6 @@ from dabchick.model.keys import dotted
 from dabchick.model.reading import Draft, given
 from dabchick.model.units import UnitSet, shown
 
-FORMS = ("stations", "mesh", "trace")
-"""The keys that give the hull's form; a boat has one of them."""
 ON_RAIL_M = 0.002
 """How far `at` may stand off the straight line between the two ends of its rail."""
 
@@ -124,16 +122,25 @@ def _water(table: Water) -> Iterator[Advice]:
         )
 
 
+_SAYS_IT = {
+    "stations": "a station table says",
+    "measures": "a file of hand measures says",
+    "trace": "a trace says",
+}
+
+
 def _hull(hull: Hull) -> Iterator[Advice]:
-    forms = [key for key in FORMS if getattr(hull, key) is not None]
-    if len(forms) != 1:
-        count = {2: "two", 3: "three"}.get(len(forms), f"{len(forms)}")
+    if len(hull.forms) != 1:
+        several = len(hull.forms) > 1
+        number = {2: "two", 3: "three"}.get(len(hull.forms), "several")
         yield Advice(
-            what=f"The hull has {count} forms: {', '.join(forms)}." if forms else "The hull has no form.",
+            what=f"The hull has {number} forms: {', '.join(hull.forms)}."
+            if several
+            else "The hull has no form.",
             todo="Keep one of them."
-            if forms
-            else 'Add stations = "file.csv", or mesh = "file.stl" and its unit, or trace = "file.toml".',
-            key=f"hull.{forms[-1]}" if forms else "hull.stations",
+            if several
+            else 'Add stations = "file.csv", measures = "file.csv", trace = "file.toml", or mesh = "file.stl" and its unit.',
+            key=f"hull.{hull.forms[1]}" if several else "hull.stations",
         )
     if hull.mesh is not None and hull.unit is None:
         yield Advice(
@@ -142,8 +149,7 @@ def _hull(hull: Hull) -> Iterator[Advice]:
             key="hull.unit",
             allowed="mm, cm, m, in, ft",
         )
-    if hull.mesh is None and forms:
-        form = {"stations": "a station table", "trace": "a trace"}.get(forms[0], "the hull's file")
+    if hull.forms and hull.mesh is None:
         for key, value, usual in (
             ("unit", hull.unit, None),
             ("bow", hull.bow, "+x"),
@@ -153,7 +159,7 @@ def _hull(hull: Hull) -> Iterator[Advice]:
         ):
             if value != usual:
                 yield Advice(
-                    what=f'"{key}" goes with a mesh; {form} says this itself.',
+                    what=f'"{key}" goes with a mesh; {_SAYS_IT[hull.forms[0]]} this itself.',
                     todo="Take it out.",
                     key=f"hull.{key}",
                     given=given(value),

@@ -37,6 +37,8 @@ inch = 0.0254 * meter = in
 foot = 0.3048 * meter = ft
 pound = 453.59237 * gram = lb
 ounce = pound / 16 = oz
+tonne = 1000000 * gram = t
+long_ton = 2240 * pound
 liter = 0.001 * meter ** 3 = l = litre
 us_fluid_ounce = 231 * inch ** 3 / 128
 imperial_fluid_ounce = 4.54609 * liter / 160
@@ -69,7 +71,9 @@ _SPELLINGS: dict[Dimension, dict[str, str]] = {
         "in^3": "inch**3", "fl oz": "us_fluid_ounce", "imp fl oz": "imperial_fluid_ounce",
         "mL": "ml", "L": "l", "cm3": "cm**3", "cm³": "cm**3", "US fl oz": "us_fluid_ounce",
     },
-    "mass": {"g": "g", "kg": "kg", "mg": "mg", "oz": "ounce", "lb": "pound"},
+    "mass": {
+        "g": "g", "kg": "kg", "mg": "mg", "oz": "ounce", "lb": "pound", "t": "tonne", "long ton": "long_ton",
+    },
     "density": {
         "kg/m^3": "kg/m**3", "g/cc": "g/cm**3", "g/cm^3": "g/cm**3", "kg/l": "kg/l", "g/ml": "g/ml",
         "lb/ft^3": "pound/foot**3", "oz/in^3": "ounce/inch**3", "kg/m3": "kg/m**3", "kg/m³": "kg/m**3",

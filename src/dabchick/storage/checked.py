@@ -12,12 +12,12 @@ from tomlkit.exceptions import TOMLKitError
 
 from dabchick.model import assemble
 from dabchick.model.advice import Advice, BoatError
-from dabchick.model.boat import FORMAT_VERSION, Boat, Hull
+from dabchick.model.boat import FORMAT_VERSION, HULL_FORMS, Boat, Hull
 from dabchick.model.hull_surface import HullSurface, turned
 from dabchick.model.keys import Path as Keys
 from dabchick.model.keys import dotted, present, value_at
 from dabchick.model.misfits import misfits
-from dabchick.model.mistakes import FORMS, mistakes
+from dabchick.model.mistakes import mistakes
 from dabchick.model.placed_hull import PlacedHull, placed_hull
 from dabchick.model.reading import Draft, read
 from dabchick.model.vessel import Vessel
@@ -74,7 +74,7 @@ def checked(text: str, file: Path, last: Kept | None = None) -> Checked:
 def file_marks(content: Mapping[str, Any], folder: Path) -> dict[str, tuple[int, int, int]]:
     """The files that plain tables name, each with its size, time and number; also those that are not there."""
     hull = content.get("hull")
-    named = [hull.get(key) for key in FORMS] if isinstance(hull, dict) else []
+    named = [hull.get(key) for key in HULL_FORMS] if isinstance(hull, dict) else []
     for key in ("part", "tank"):
         rows = content.get(key)
         for row in range(len(rows) if isinstance(rows, list) else 0):
@@ -146,11 +146,11 @@ class _Check:
 
     def _hull(self, draft: Draft) -> "_HullRead | None":
         hull = draft.hull
-        forms = [key for key in FORMS if hull is not None and getattr(hull, key) is not None]
-        if hull is None or len(forms) != 1:
+        if hull is None or len(hull.forms) != 1:
             return None
-        key = forms[0]
-        file = _inner_file(self.folder, str(getattr(hull, key)), ("hull", key), self.advice)
+        (key,) = hull.forms
+        name = getattr(hull, key)
+        file = _inner_file(self.folder, str(name), ("hull", key), self.advice)
         if file is None or (hull.mesh is not None and (hull.unit is None or hull.bow[1] == hull.up[1])):
             return None
         try:
@@ -247,6 +247,10 @@ def _read_hull(hull: Hull, file: Path) -> HullSurface:
         from dabchick.storage.traced_surface import read_traced  # brings the search for faults
 
         return read_traced(file, None if hull.solid_walled else hull.skin.thickness)
+    if hull.measures is not None:
+        from dabchick.storage.measures_file import read_measured_hull
+
+        return read_measured_hull(file)
     if hull.mesh is None or hull.unit is None:
         from dabchick.storage.station_table import read_stations  # brings splines, which are slow to load
 

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import dabchick
 from dabchick.model.advice import BoatError
-from dabchick.model.boat import Hull
+from dabchick.model.boat import HULL_FORMS, Hull
 from dabchick.model.hull_surface import HullSurface
 from dabchick.model.placed_hull import PlacedHull
 from dabchick.storage.atomic import write_atomic
@@ -50,7 +50,7 @@ def _program() -> bytes:
     return mark.digest()
 
 
-_SHAPING = {"stations", "mesh", "trace", "unit", "bow", "up", "separate_shells", "solid_walled", "skin"}
+_SHAPING = {*HULL_FORMS, "unit", "bow", "up", "separate_shells", "solid_walled", "skin"}
 
 
 def recall(name: str) -> PreparedHull | None:

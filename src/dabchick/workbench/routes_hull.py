@@ -7,6 +7,7 @@ from typing import Any, Final
 from fastapi import APIRouter
 
 from dabchick.model.advice import Advice, BoatError
+from dabchick.model.boat import HULL_FORMS
 from dabchick.model.prints_ask import TextReader
 from dabchick.model.vessel import Vessel
 from dabchick.storage import edit_text
@@ -47,7 +48,7 @@ def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:
         said = tables if isinstance(tables, dict) else {}
         return HullOut(
             revision=now.right_revision or 0,
-            file=str(said.get("mesh") or said.get("stations") or said.get("trace") or ""),
+            file=next((str(said[key]) for key in HULL_FORMS if said.get(key)), ""),
             lines=_lines(vessel),
         )
 
@@ -162,7 +163,7 @@ def with_hull(text: str, name: str, upload: Upload, how: HullFile) -> str:
         new |= {"solid_walled": True} if how.solid_walled else {}
         new |= {"separate_shells": True} if how.separate_shells else {}
     text = edit_text.puts(text, [(("hull", key), value) for key, value in new.items()])
-    for key in ("mesh", "stations", "trace", *MESH_KEYS):
+    for key in (*HULL_FORMS, *MESH_KEYS):
         if key in old and key not in new:
             text = edit_text.drop(text, ("hull", key))
     skin = old.get("skin")

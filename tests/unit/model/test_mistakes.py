@@ -95,6 +95,8 @@ MISTAKES: list[tuple[Change, str, str]] = [
     (lambda content: content["trim"]["lead"].update(places=["keel"]), "trim.lead.places[1]", "no [[place]]"),
     # one thing or the other
     (table("hull", stations="a.csv"), "hull.mesh", "two forms"),
+    (table("hull", measures="a.csv"), "hull.measures", "two forms: mesh, measures"),
+    (table("hull", stations="a.csv", measures="b.csv"), "hull.mesh", "three forms"),
     (without("hull", "mesh"), "hull.stations", "no form"),
     (without("hull", "unit"), "hull.unit", "which unit"),
     (table("hull", bow="+z"), "hull.bow", "same axis"),

@@ -16,9 +16,11 @@ export const PAGES: Record<BoatPage, () => Promise<{ default: Page }>> = {
   versions: () => import("../versions/Page.svelte"),
   trace: () => import("../trace/Page.svelte"),
   prints: () => import("../prints/Page.svelte"),
+  measures: () => import("../measures/Page.svelte"),
 };
 
 export const TITLES: Record<BoatPage, string> = {
+  measures: "Hand measures",
   boat: "Boat",
   weights: "Weights",
   tank: "Tank",

@@ -7,6 +7,8 @@ describe("addresses", () => {
     expect(parse("")).toEqual({ page: "shelf" });
     expect(parse("#/")).toEqual({ page: "shelf" });
     expect(parse("#/new")).toEqual({ page: "new" });
+    expect(parse("#/scale")).toEqual({ page: "scale" });
+    expect(parse("#/wren/measures")).toEqual({ page: "measures", boat: "wren" });
     expect(parse("#/pair?code=AB12")).toEqual({ page: "pair", code: "AB12" });
     expect(parse("#/wren/weights")).toEqual({ page: "weights", boat: "wren" });
     expect(parse("#/wren")).toEqual({ page: "boat", boat: "wren" });

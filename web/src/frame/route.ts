@@ -1,7 +1,7 @@
-/** The address in words: `#/` shelf, `#/new`, `#/pair`, `#/{boat}/{page}`. */
+/** The address in words: `#/` shelf, `#/new`, `#/scale`, `#/pair`, `#/{boat}/{page}`. */
 export const TABS = ["boat", "weights", "tank", "trim", "hull", "fit", "versions"] as const;
 /** Pages with tabs, and those that another page leads to. */
-export const BOAT_PAGES = [...TABS, "trace", "prints"] as const;
+export const BOAT_PAGES = [...TABS, "trace", "measures", "prints"] as const;
 
 export type Tab = (typeof TABS)[number];
 export type BoatPage = (typeof BOAT_PAGES)[number];
@@ -9,6 +9,7 @@ export type BoatPage = (typeof BOAT_PAGES)[number];
 export type Route =
   | { page: "shelf" }
   | { page: "new" }
+  | { page: "scale" }
   | { page: "pair"; code: string }
   | { page: BoatPage; boat: string }
   | { page: "lost"; hash: string };
@@ -20,6 +21,7 @@ export function parse(hash: string): Route {
   if (first === undefined) return { page: "shelf" };
   if (second === undefined) {
     if (first === "new") return { page: "new" };
+    if (first === "scale") return { page: "scale" };
     if (first === "pair") return { page: "pair", code: new URLSearchParams(query).get("code") ?? "" };
   }
   const boat = decoded(first);

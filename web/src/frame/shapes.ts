@@ -74,6 +74,10 @@ export type PrintsIn = Schemas["PrintsIn"];
 export type BandOut = Schemas["BandOut"];
 export type ThinOut = Schemas["ThinOut"];
 export type FormsOut = Schemas["FormsOut"];
+export type MeasuresTable = Schemas["MeasuresTable"];
+export type MeasuresStart = Schemas["MeasuresStart"];
+export type MeasuresOut = Schemas["MeasuresOut"];
+export type ScaleOut = Schemas["ScaleOut"];
 
 export type MeOut = Schemas["MeOut"];
 export type PairingOut = Schemas["PairingOut"];

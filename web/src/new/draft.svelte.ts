@@ -41,6 +41,13 @@ export class Draft {
     this.units = units;
   }
 
+  /** Her main sizes and waterline, such as a scale gives them; all else stays as it is. */
+  begin(sizes: Sizes & { waterline: string }): void {
+    this.source = "size";
+    this.sizes = { length: sizes.length, beam: sizes.beam, height: sizes.height };
+    this.waterline = sizes.waterline;
+  }
+
   ticked(part: StarterPart): boolean {
     return this.ticks[part.part] ?? part.usual;
   }

@@ -30,6 +30,15 @@ describe("a boat about to be made", () => {
     });
   });
 
+  it("takes her main sizes and waterline from a scale", () => {
+    const boat = new Draft();
+    boat.source = "upload";
+    boat.begin({ length: "1291.667 mm", beam: "129.167 mm", height: "111.979 mm", waterline: "89.583 mm" });
+    expect(boat.source).toBe("size");
+    expect({ ...boat.sizes }).toEqual({ length: "1291.667 mm", beam: "129.167 mm", height: "111.979 mm" });
+    expect(boat.waterline).toBe("89.583 mm");
+  });
+
   it("changes untouched sizes with the units and keeps typed ones", () => {
     const boat = new Draft();
     boat.sizes.beam = "105 mm";
