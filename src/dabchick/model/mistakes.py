@@ -139,7 +139,8 @@ def _hull(hull: Hull) -> Iterator[Advice]:
             else "The hull has no form.",
             todo="Keep one of them."
             if several
-            else 'Add stations = "file.csv", measures = "file.csv", trace = "file.toml", or mesh = "file.stl" and its unit.',
+            else 'Add stations = "file.csv", measures = "file.csv", trace = "file.toml", or mesh = "file.stl" and '
+            "its unit.",
             key=f"hull.{hull.forms[1]}" if several else "hull.stations",
         )
     if hull.mesh is not None and hull.unit is None:
