@@ -352,7 +352,7 @@ def _crossing(curve: TracedCurve) -> tuple[int, int, Pixel] | None:
         one, two = one[apart], two[apart]
     between = start[two] - start[one]
     turn = step[one, 0] * step[two, 1] - step[one, 1] * step[two, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         s = (between[:, 0] * step[two, 1] - between[:, 1] * step[two, 0]) / turn
         t = (between[:, 0] * step[one, 1] - between[:, 1] * step[one, 0]) / turn
     hits = np.flatnonzero((turn != 0.0) & (s >= 0.0) & (s <= 1.0) & (t >= 0.0) & (t <= 1.0))

@@ -15,6 +15,8 @@ Array = NDArray[np.float64]
 
 LENGTH_TOLERANCE = 0.01
 """Side and top view of one hull agree within this share of the length: common practice, no source."""
+NOTHING = 1e-5
+"""A section of less than this share of the greatest height or breadth has no area between the ends."""
 SECTION_TOLERANCE = 0.03
 """A traced section fits its outlines within this share of their size: common practice, no source."""
 
@@ -37,7 +39,7 @@ def _place(frame: PictureFrame, x: float, across: float) -> str:
 def _edges(plan: HullPlan, reading: HullReading) -> Iterator[Advice]:
     grid = reading.grid
     gap = grid.upper[0] - grid.lower[0]
-    wrong = np.flatnonzero(gap[1:-1] <= 0.0) + 1
+    wrong = np.flatnonzero(gap[1:-1] <= NOTHING * gap.max()) + 1
     if len(wrong):
         k = int(wrong[0])
         stern, keel = reading.side_zero[0]
@@ -60,7 +62,7 @@ def _edges(plan: HullPlan, reading: HullReading) -> Iterator[Advice]:
 
 def _middle_line(plan: HullPlan, reading: HullReading) -> Iterator[Advice]:
     half = reading.grid.half[0]
-    wrong = np.flatnonzero(half[1:-1] <= 0.0) + 1
+    wrong = np.flatnonzero(half[1:-1] <= NOTHING * half.max()) + 1
     if len(wrong) or half[0] < 0.0 or half[-1] < 0.0:
         k = int(wrong[0]) if len(wrong) else (0 if half[0] < 0.0 else len(half) - 1)
         stern, middle = reading.top_zero[0]

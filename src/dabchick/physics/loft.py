@@ -218,6 +218,10 @@ def lofted(
     plain_area = np.trapezoid(coarse, part[::fine], axis=1)
     grown = np.divide(smooth_area, plain_area, out=np.ones(len(rings)), where=plain_area > 0.0)
     coarse = coarse * grown[:, None]
+    for end in (0, -1):
+        if tall[end] == 0.0:
+            # A level edge: its corners are one to the last bit, or it would not close.
+            coarse[end] = breadth(rings[[end]])
     up = (middle - 0.5 * tall)[:, None] + tall[:, None] * part[::fine]
     zero = np.zeros((len(rings), 1))
     sections = np.empty((len(rings), 2 * coarse.shape[1] + 2, 3))

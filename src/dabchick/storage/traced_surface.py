@@ -32,7 +32,7 @@ def read_traced(path: Path, skin_m: float | None = None) -> HullSurface:
     if drawn.loft is not None and drawn.sound:
         vertices, faces = _together(drawn.loft, _shells(doc, drawn))
         size = length_advice(float(np.ptp(vertices, axis=0).max()), "m", path.name, "")
-        advice += [*([size] if size else []), *_thin(doc, skin_m), *_meeting(doc, drawn, vertices, faces)]
+        advice += [*([size] if size else []), *_thin(doc, skin_m), *_unsound(doc, drawn, vertices, faces)]
     if drawn.loft is None or any(entry.severity == "error" for entry in advice):
         raise BoatError(*placed(advice, text, path.name))
     apart = tuple(f"{body.name}: " for body in doc.bodies if not body.part_of_hull)
@@ -95,14 +95,23 @@ def _thin(doc: TraceDoc, skin_m: float | None) -> list[Advice]:
     return found
 
 
-def _meeting(doc: TraceDoc, drawn: DrawnTrace, vertices: Array, faces: Indices) -> list[Advice]:
-    """Bodies that run into each other, whose room would count twice."""
+def _unsound(doc: TraceDoc, drawn: DrawnTrace, vertices: Array, faces: Indices) -> list[Advice]:
+    """A form that is not closed or runs through itself, and bodies that run into each other and would count twice."""
     bodies = _shells(doc, drawn)
-    if not bodies or drawn.loft is None:
-        return []
     report = faults(vertices, faces)
-    if not report.meeting_shells:
+    if report.clean or drawn.loft is None:
         return []
+    if not report.meeting_shells:
+        places = [crossing.start for crossing in report.crossings]
+        places += [edge.start for edge in (*report.crowded_edges, *report.turned_edges)]
+        where = f", first {shown(places[0][0], 'length')} from the stern" if places else ""
+        return [
+            Advice(
+                what=f"The form between the traced edges runs through itself{where}.",
+                todo="Look at the edges there: set more points where they turn sharply, and mark corners.",
+                key="view",
+            )
+        ]
     names = ["the hull", *(f'"{body.name}"' for body in bodies for _ in body.meshes)]
     sizes = [len(drawn.loft.faces), *(len(mesh[1]) for body in bodies for mesh in body.meshes)]
     first_face = np.cumsum([0, *sizes[:-1]])

@@ -150,6 +150,18 @@ def test_wigley_from_its_offsets_has_its_closed_form_volume() -> None:
     assert report.volume == pytest.approx(exact, rel=1e-4)
 
 
+@pytest.mark.parametrize("half", [0.45, 0.1, 1.0 / 3.0, 0.7])
+def test_level_edge_at_an_end_closes_to_the_last_bit(half: float) -> None:
+    """A hull that ends in a level edge of full breadth, as a scow does; sections are ellipses."""
+    turn = np.linspace(0.0, np.pi, 21)
+    stations = [
+        Section(x, 0.05 + 0.05 * tall * (1.0 - np.cos(turn)), half * (1.0 - 0.1 * x) * np.sin(turn))
+        for x, tall in ((0.0, 0.8), (0.3, 1.0), (0.57, 0.3))
+    ]
+    loft = lofted([*stations, Section(0.6, np.array([0.05]), np.array([half]))], axial=40, around=16)
+    assert faults(loft.vertices, loft.faces).sound
+
+
 def test_loft_is_alike_on_both_sides_to_the_last_bit() -> None:
     heights = np.array([0.0, 0.2, 0.5, 0.9])
     stations = [
