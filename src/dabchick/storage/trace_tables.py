@@ -6,16 +6,18 @@ from typing import Any, Final
 from dabchick.storage.toml_words import toml_key, toml_value
 
 POINTS_IN_A_ROW: Final = 6
-_TABLES: Final = ("section", "view", "body", "curve")
+_WHOLE: Final = ("dabchick_trace", "section", "view", "body")
+_VIEW: Final = ("curve",)
+"""Keys of the whole and of a view that are tables with headers of their own."""
 
 
 def tables_text(tables: Mapping[str, Any]) -> str:
     """The whole file. Raises BoatError for a value that TOML cannot say."""
-    lines = ["dabchick_trace = 1", *_plain(tables)]
+    lines = ["dabchick_trace = 1", *_plain(tables, _WHOLE)]
     if tables.get("section"):
         lines += ["", "[section]", *_plain(tables["section"])]
     for view in tables.get("view", ()):
-        lines += ["", "[[view]]", *_plain(view)]
+        lines += ["", "[[view]]", *_plain(view, _VIEW)]
         for curve in view.get("curve", ()):
             lines += ["", "[[view.curve]]", *_plain(curve)]
     for body in tables.get("body", ()):
@@ -23,11 +25,11 @@ def tables_text(tables: Mapping[str, Any]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _plain(table: Mapping[str, Any]) -> list[str]:
-    """The keys of one table that are no tables of their own."""
+def _plain(table: Mapping[str, Any], left_out: Sequence[str] = ()) -> list[str]:
+    """The keys of one table, a line each; long lists of points over several."""
     found: list[str] = []
     for key, value in table.items():
-        if key in _TABLES or key == "dabchick_trace":
+        if key in left_out:
             continue
         if key == "points" and value:
             rows = [value[first : first + POINTS_IN_A_ROW] for first in range(0, len(value), POINTS_IN_A_ROW)]

@@ -15,6 +15,7 @@ from weakref import WeakKeyDictionary
 from dabchick.model.advice import Advice, BoatError
 from dabchick.storage import history
 from dabchick.storage.atomic import write_atomic
+from dabchick.storage.folder import FILE
 from dabchick.storage.toml_content import content_of
 from dabchick.storage.trace_file import trace_of, trace_text_of
 from dabchick.storage.trace_tables import tables_text
@@ -80,6 +81,15 @@ def _place(bench: Bench) -> tuple[Path, bool]:
     if not isinstance(named, str) or not named:
         return bench.folder / f"{bench.folder.name}{_ENDING}", False
     file = bench.folder / named
+    if file == bench.folder / FILE:
+        raise BoatError(
+            Advice(
+                what="The boat's own file is named as her trace.",
+                todo="Name the trace file, or take the key out.",
+                key="hull.trace",
+                given=named,
+            )
+        )
     if "\0" in named or not file.resolve().is_relative_to(bench.folder.resolve()):
         raise BoatError(
             Advice(

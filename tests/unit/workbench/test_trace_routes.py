@@ -330,6 +330,23 @@ def test_a_trace_that_an_editor_broke_says_where(laptop: TestClient, shelf: Path
     assert "wren-trace.toml:2" in words(answer)
 
 
+@pytest.mark.parametrize(
+    ("named", "said"),
+    [("../wren-trace.toml", "outside the boat's folder"), ("boat.toml", "The boat's own file")],
+)
+def test_a_trace_that_is_named_elsewhere_is_never_written(
+    laptop: TestClient, shelf: Path, named: str, said: str
+) -> None:
+    file = shelf / "wren" / "boat.toml"
+    text = file.read_text("utf-8").replace('stations = "wren-stations.csv"', f'trace = "{named}"')
+    file.write_text(text, "utf-8")
+    for answer in (laptop.get(f"{WREN}/trace"), kept(laptop, {"view": []}, "")):
+        assert answer.status_code == 422
+        assert said in words(answer)
+    assert file.read_text("utf-8") == text
+    assert not (shelf / "wren-trace.toml").exists()
+
+
 # Curves and figures
 
 

@@ -17,15 +17,16 @@ export class Outcome {
   /** Of the document that the newest figures were asked for. */
   #base = $state("");
   readonly old: boolean = $derived(this.figures !== null && this.figures.base !== this.#base);
+  #units = "";
   #timer: ReturnType<typeof setTimeout> | undefined;
   #turn = 0;
 
   constructor(readonly boat: string) {}
 
-  /** The document on disk is this one now. */
-  want(base: string): void {
-    if (base === this.#base) return;
-    this.#base = base;
+  /** The document on disk is this one now, and figures are read in these units. */
+  want(base: string, units: string): void {
+    if (base === this.#base && units === this.#units) return;
+    [this.#base, this.#units] = [base, units];
     clearTimeout(this.#timer);
     if (base) this.#timer = setTimeout(() => void this.#ask(), this.figures ? PAUSE_MS : 0);
   }

@@ -1,7 +1,7 @@
 // @vitest-environment node
 import { describe, expect, it } from "vitest";
 import type { Place } from "./document";
-import { CLOSEST, fitted, pinched, shifted, showing, viewBox, zoomed, type Look } from "./viewbox";
+import { around, CLOSEST, fitted, pinched, shifted, showing, viewBox, zoomed, type Look } from "./viewbox";
 
 const PICTURE = { width: 1600, height: 1000 };
 const BOARD = { width: 800, height: 600 };
@@ -64,6 +64,31 @@ describe("the look at a picture", () => {
     expect(showing(look, [400, 300], BOARD)).toEqual(look);
     const right = showing(look, [1000, 300], BOARD);
     expect(onScreen(right, [1000, 300])).toEqual([BOARD.width - 32, 200]);
+  });
+
+  it("begins at the lines where there are some, with room about them", () => {
+    const look = around(
+      [
+        [200, 700],
+        [300, 800],
+      ],
+      PICTURE,
+      BOARD,
+    );
+    // 100 pixels take up 0.8 of the board's 600.
+    expect(look.scale).toBeCloseTo(4.8);
+    expect(onScreen(look, [250, 750])[0]).toBeCloseTo(400);
+    expect(onScreen(look, [250, 750])[1]).toBeCloseTo(300);
+    // Lines as large as the sheet, a single point and no lines: the whole picture.
+    for (const places of [
+      [
+        [0, 0],
+        [1600, 1000],
+      ],
+      [[5, 5]],
+      [],
+    ] as Place[][])
+      expect(around(places, PICTURE, BOARD)).toEqual(fitted(PICTURE, BOARD));
   });
 
   it("is said as an SVG's view box", () => {

@@ -16,6 +16,8 @@ export interface Size {
 
 export const CLOSEST = 24;
 const MARGIN = 24;
+/** Share of the board that lines take up when they are shown with room about them. */
+const ROOM = 0.8;
 /** So much of the picture stays in sight, in screen pixels. */
 const KEPT = 48;
 
@@ -26,6 +28,19 @@ export function fitted(picture: Size, board: Size): Look {
     1e-4,
   );
   return centred([picture.width / 2, picture.height / 2], scale, board);
+}
+
+/** These places of the picture with room about them, as far as that is closer than the whole picture. */
+export function around(places: readonly Place[], picture: Size, board: Size): Look {
+  const [xs, ys] = [places.map((place) => place[0]), places.map((place) => place[1])];
+  const [left, right] = [Math.min(...xs), Math.max(...xs)];
+  const [top, bottom] = [Math.min(...ys), Math.max(...ys)];
+  const whole = fitted(picture, board);
+  if (!(Math.max(right - left, bottom - top) > 0)) return whole;
+  const scale = ROOM * Math.min(board.width / (right - left), board.height / (bottom - top));
+  return scale <= whole.scale
+    ? whole
+    : centred([(left + right) / 2, (top + bottom) / 2], Math.min(scale, CLOSEST), board);
 }
 
 /** This place of the picture in the middle of the board. */
