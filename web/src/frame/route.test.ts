@@ -9,6 +9,7 @@ describe("addresses", () => {
     expect(parse("#/new")).toEqual({ page: "new" });
     expect(parse("#/pair?code=AB12")).toEqual({ page: "pair", code: "AB12" });
     expect(parse("#/wren/weights")).toEqual({ page: "weights", boat: "wren" });
+    expect(parse("#/wren/prints")).toEqual({ page: "prints", boat: "wren" });
     expect(parse("#/wren")).toEqual({ page: "boat", boat: "wren" });
   });
 
