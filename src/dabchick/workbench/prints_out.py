@@ -83,6 +83,8 @@ def prints_out(done: Joining, ask: PrintsAsk, upload: str, weighed: str, units: 
 
 def _for_page(entry: Advice) -> Advice:
     """The same advice for one who has buttons instead of a command line."""
+    if entry.key == "caution":
+        return replace(entry, key="")
     if "--walled" not in entry.todo:
         return entry
     return replace(entry, todo="Look at the reasons and at the map, then choose what the mesh is.")

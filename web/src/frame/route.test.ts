@@ -11,6 +11,7 @@ describe("addresses", () => {
     expect(parse("#/wren/measures")).toEqual({ page: "measures", boat: "wren" });
     expect(parse("#/pair?code=AB12")).toEqual({ page: "pair", code: "AB12" });
     expect(parse("#/wren/weights")).toEqual({ page: "weights", boat: "wren" });
+    expect(parse("#/wren/prints")).toEqual({ page: "prints", boat: "wren" });
     expect(parse("#/wren")).toEqual({ page: "boat", boat: "wren" });
   });
 
