@@ -48,6 +48,8 @@ def _draw(browser: Browser, address: str) -> None:
         desk.goto(f"{address}/#/wren/{name}")
         if name == "trim":
             _solve(desk)
+        if name == "fit":
+            _choose(desk)
         _keep(desk, name)
     dark = browser.new_context(viewport=DESK, color_scheme="dark", reduced_motion="reduce").new_page()
     _show(dark, f"{address}/#/wren/boat", "boat-dark")
@@ -74,6 +76,12 @@ def _show(page: Page, where: str, name: str) -> None:
 def _solve(page: Page) -> None:
     page.get_by_role("button", name="Solve").first.click()
     page.get_by_role("heading", name="Cut list").wait_for(timeout=120_000)
+
+
+def _choose(page: Page) -> None:
+    pairs = page.get_by_role("list", name="Pairs")
+    pairs.wait_for(timeout=120_000)
+    pairs.get_by_role("button", name="battery and tray").click()
 
 
 def _keep(page: Page, name: str) -> None:

@@ -133,7 +133,7 @@ def test_a_drawn_surface_by_many_places_on_its_way(seed: int) -> None:
     assert there.distance_m == pytest.approx(drawn.distance_m, abs=1e-9)
 
 
-def boat():  # type: ignore[no-untyped-def]
+def boat():
     hull = fat_spindle(60, 48)
     inner, skin = skinned(hull, 0.002)
     parts = [
@@ -197,7 +197,7 @@ def test_the_way_in_by_counted_cells(way: str, plane: Plane, width: float) -> No
     bar = item("bar", "solid", shapes.box(*size).moved(centre))
     stub = item("stub", "solid", shapes.box(*(high - low)).moved((low + high) / 2))
     inner, skin = skinned(box_hull(), 0.003)
-    result = fit_slide.run(vessel(box_hull(), [skin, bar, stub], inside=inner), "bar", way=way, plane=plane)  # type: ignore[arg-type]
+    result = fit_slide.run(vessel(box_hull(), [skin, bar, stub], inside=inner), "bar", way=way, plane=plane)
     step = 0.004
     mine = cells(centre - np.array(size) / 2, centre + np.array(size) / 2, step)
     outward = np.array(result.outward)

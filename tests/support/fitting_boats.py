@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+import manifold3d
 import numpy as np
 
 from dabchick.model.vessel import Datum, Item, ItemKind, Known, Place, Tank, Vector, Vessel, Wishes
@@ -111,6 +112,17 @@ def vessel(
 def box_hull() -> Solid:
     """1000 x 120 x 150 mm, from x = 0 and z = 0."""
     return shapes.box(LENGTH_M, WIDTH_M, HEIGHT_M).moved((LENGTH_M / 2, 0.0, HEIGHT_M / 2))
+
+
+def hatched_box() -> Solid:
+    """The same as its own material in one shell: walls of 3 mm, and an opening of 200 x 50 mm in the deck amidships."""
+    vertices, faces, _ = box_hull().meshes()[0]
+    room = manifold3d.Manifold.cube((0.994, 0.114, 0.144)).translate((0.003, -0.057, 0.003))
+    hatch = manifold3d.Manifold.cube((0.2, 0.05, 0.1)).translate((0.4, -0.025, 0.1))
+    mesh = (
+        manifold3d.Manifold(manifold3d.Mesh64(vertices, faces.astype(np.uint64))) - room - hatch
+    ).to_mesh64()
+    return shapes.mesh(np.array(mesh.vert_properties)[:, :3], np.array(mesh.tri_verts, dtype=np.int64))
 
 
 def skinned(hull: Solid, thickness_m: float) -> tuple[Solid, Item]:

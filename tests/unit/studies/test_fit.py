@@ -3,7 +3,6 @@
 import math
 from dataclasses import replace
 
-import numpy as np
 import pytest
 
 from dabchick.model.advice import BoatError
@@ -12,17 +11,17 @@ from dabchick.physics import shapes
 from dabchick.studies import fit
 from dabchick.studies.fit import FitResult, Pair
 from dabchick.studies.fit_bodies import Turn
-from tests.support.fitting_boats import box_hull, item, skinned, tank, vessel
+from tests.support.fitting_boats import box_hull, hatched_box, item, skinned, tank, vessel
 
 # The hull is a box of 1000 x 120 x 150 mm from x = 0 and z = 0; a skin of 3 mm leaves 994 x 114 x 144 mm.
 
 
 def boat(*parts: object, tanks: tuple[object, ...] = ()) -> Vessel:
     inner, skin = skinned(box_hull(), 0.003)
-    return vessel(box_hull(), [skin, *parts], list(tanks), inside=inner)  # type: ignore[list-item]
+    return vessel(box_hull(), [skin, *parts], list(tanks), inside=inner)
 
 
-def box(name: str, x: float, z: float, size: tuple[float, float, float] = (0.1, 0.02, 0.02), y: float = 0.0):  # type: ignore[no-untyped-def]
+def box(name: str, x: float, z: float, size: tuple[float, float, float] = (0.1, 0.02, 0.02), y: float = 0.0):
     return item(name, "solid", shapes.box(*size).moved((x, y, z)))
 
 
@@ -102,16 +101,7 @@ def test_what_belongs_outside_is_not_held_against_the_hull() -> None:
 
 
 def test_a_hull_in_one_shell_is_measured_to_its_own_inner_side() -> None:
-    # A box of 1000 x 120 x 150 mm with walls of 3 mm and an opening in the deck: one shell, material all of it.
-    walls = shapes.box(1.0, 0.12, 0.15).moved((0.5, 0.0, 0.075))
-    import manifold3d
-
-    room = manifold3d.Manifold.cube((0.994, 0.114, 0.144)).translate((0.003, -0.057, 0.003))
-    hatch = manifold3d.Manifold.cube((0.2, 0.05, 0.1)).translate((0.4, -0.025, 0.1))
-    vertices, faces, _ = walls.meshes()[0]
-    whole = manifold3d.Manifold(manifold3d.Mesh64(vertices, faces.astype(np.uint64))) - room - hatch
-    mesh = whole.to_mesh64()
-    solid = shapes.mesh(np.array(mesh.vert_properties)[:, :3], np.array(mesh.tri_verts, dtype=np.int64))
+    solid = hatched_box()
     skin = item("skin", "skin", solid)
     one = vessel(solid, [skin, box("bar", 0.2, 0.014), box("deep", 0.7, 0.011)], inside=solid)
     result = fit.run(one)
@@ -124,7 +114,7 @@ def held(*, wall_m: float = 0.0, x: float = 0.5, z: float = 0.07, **more: object
     # A dry box of 300 x 80 x 80 mm about (0.5, 0, 0.07), with a battery of 100 x 20 x 20 mm in it.
     room = item("tube", "dry", shapes.box(0.3, 0.08, 0.08).moved((0.5, 0.0, 0.07)))
     cell = item("cell", "inside", shapes.box(0.1, 0.02, 0.02).moved((x, 0.0, z)), inside="tube")
-    return fit.run(boat(room, cell), wall_m=wall_m, **more)  # type: ignore[arg-type]
+    return fit.run(boat(room, cell), wall_m=wall_m, **more)
 
 
 def test_contents_against_what_holds_them_less_its_wall() -> None:

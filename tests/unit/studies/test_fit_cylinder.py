@@ -10,7 +10,7 @@ from dabchick.model.vessel import Vessel
 from dabchick.physics import shapes
 from dabchick.physics.solid import Solid
 from dabchick.studies import fit_cylinder
-from tests.support.fitting_boats import box_hull, item, skinned, vessel
+from tests.support.fitting_boats import box_hull, hatched_box, item, skinned, vessel
 
 SIDES = 120
 ROUND = 1.0 - math.cos(math.pi / SIDES)
@@ -86,6 +86,15 @@ def test_the_skin_is_taken_off() -> None:
     assert fit_cylinder.run(boat, length_m=0.5, clearance_m=0.001).diameter_m == pytest.approx(
         0.112, abs=1e-6
     )
+
+
+def test_in_a_hull_of_one_shell_the_room_is_between_its_walls() -> None:
+    # Walls of 3 mm: 994 mm long and 114 mm wide, though nothing says which face of the shell is the inner one.
+    solid = hatched_box()
+    boat = vessel(solid, [item("skin", "skin", solid)], inside=solid)
+    assert fit_cylinder.run(boat, diameter_m=0.06, clearance_m=0.0).length_m == pytest.approx(0.994, abs=1e-9)
+    widest = fit_cylinder.run(boat, length_m=0.5, clearance_m=0.0)
+    assert widest.diameter_m == pytest.approx(0.114, abs=2e-6)
 
 
 def test_past_the_parts_but_not_dry_ones() -> None:

@@ -9,7 +9,7 @@ from dabchick.model.vessel import Vessel
 from dabchick.physics import shapes
 from dabchick.studies import fit_slide
 from dabchick.studies.fit_slide import Plane
-from tests.support.fitting_boats import box_hull, item, skinned, vessel
+from tests.support.fitting_boats import box_hull, hatched_box, item, skinned, vessel
 
 # Inside, the hull is 994 x 114 x 144 mm: x from 3 to 997 mm, z from 3 to 147 mm, 57 mm to each side.
 TOP = (0.0, 0.0, 1.0)
@@ -17,10 +17,10 @@ TOP = (0.0, 0.0, 1.0)
 
 def boat(*parts: object) -> Vessel:
     inner, skin = skinned(box_hull(), 0.003)
-    return vessel(box_hull(), [skin, *parts], inside=inner)  # type: ignore[list-item]
+    return vessel(box_hull(), [skin, *parts], inside=inner)
 
 
-def dry(width: float = 0.08, height: float = 0.08, z: float = 0.06, length: float = 0.3):  # type: ignore[no-untyped-def]
+def dry(width: float = 0.08, height: float = 0.08, z: float = 0.06, length: float = 0.3):
     return item("tube", "dry", shapes.box(length, width, height).moved((0.5, 0.0, z)))
 
 
@@ -83,8 +83,8 @@ def test_contents_go_along_and_stop_it_where_they_stand_out() -> None:
     lug = item("lug", "inside", shapes.box(0.02, 0.02, 0.04).moved((0.4, 0.0, 0.1)), inside="tube")
     beam = item("beam", "solid", shapes.box(0.01, 0.1, 0.006).moved((0.8, 0.0, 0.113)))
     way = {"way": "bow", "plane": Plane((1.0, 0.0, 0.0), 0.9), "clearance_m": 0.001}
-    assert fit_slide.run(boat(dry(), beam), "tube", **way).verdict == "free"  # type: ignore[arg-type]
-    result = fit_slide.run(boat(dry(), lug, beam), "tube", **way)  # type: ignore[arg-type]
+    assert fit_slide.run(boat(dry(), beam), "tube", **way).verdict == "free"
+    result = fit_slide.run(boat(dry(), lug, beam), "tube", **way)
     assert result.group == ("tube", "lug")
     assert result.verdict == "blocked"
     # The lug's after face, at 390 mm in its place, meets the beam's fore face at 805 mm.
@@ -113,10 +113,27 @@ def test_a_hollow_part_goes_over_what_stands_in_its_bore() -> None:
     assert fit_slide.run(boat(ring, rod), "ring", plane=Plane(TOP, 0.14)).verdict == "blocked"
 
 
+def test_through_the_hatch_of_a_hull_in_one_shell() -> None:
+    # The hatch is 200 x 50 mm, the hull not opened otherwise: 40 mm of width pass with 5 mm to each side, 60 mm do not.
+    def through(width: float) -> fit_slide.SlideResult:
+        solid = hatched_box()
+        box = item("box", "solid", shapes.box(0.15, width, 0.04).moved((0.5, 0.0, 0.07)))
+        boat = vessel(solid, [item("skin", "skin", solid), box], inside=solid)
+        return fit_slide.run(boat, "box", plane=Plane(TOP, 0.2))
+
+    assert through(0.04).verdict == "free"
+    assert through(0.04).least_m == pytest.approx(0.005, abs=1e-9)
+    stuck = through(0.06)
+    assert stuck.verdict == "blocked"
+    # It meets the deck's top at 150 mm, its underside 50 mm up in its place; 5 mm on each side of 3 mm of deck.
+    assert stuck.hindrances[0].to_go_m == pytest.approx(0.1, abs=5e-5)
+    assert stuck.hindrances[0].overlap_m3 == pytest.approx(2 * 0.005 * 0.15 * 0.003, rel=1e-6)
+
+
 def test_the_usual_openings_are_said() -> None:
     assert any("wished waterline" in text for text in fit_slide.run(boat(dry()), "tube").assumptions)
     bow = fit_slide.run(boat(dry()), "tube", way="bow")
-    assert bow.plane == Plane((1.0, 0.0, 0.0), pytest.approx(0.65))  # type: ignore[arg-type]
+    assert bow.plane == Plane((1.0, 0.0, 0.0), pytest.approx(0.65))
     stern = fit_slide.run(boat(dry()), "tube", way="stern")
     assert stern.plane.offset_m == pytest.approx(-0.35)
     assert stern.verdict == "free"
