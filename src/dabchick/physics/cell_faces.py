@@ -28,6 +28,16 @@ def coarser_cells(flags: Flags, cells: Cells, factor: tuple[int, int, int]) -> t
     return np.asarray(2 * counts >= factor[0] * factor[1] * factor[2]), larger
 
 
+def beside(flags: Flags) -> Flags:
+    """True for each cell that is not true itself but shares a side with one that is."""
+    padded = np.pad(flags, 1)
+    found = np.zeros_like(padded)
+    for axis in range(3):
+        for step in (-1, 1):
+            found |= np.roll(padded, step, axis=axis)
+    return np.asarray((found & ~padded)[1:-1, 1:-1, 1:-1])
+
+
 def outside_faces(flags: Flags, cells: Cells) -> tuple[Array, Indices]:
     """The closed surface round the cells that are true: vertices (n, 3) [m] and outward triangles (m, 3).
 

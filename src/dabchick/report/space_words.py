@@ -37,10 +37,12 @@ def summary(vessel: Vessel, result: SpaceResult) -> str:
     )
     floods = with_unit(result.floods_below_m3 + result.floods_above_m3, "volume", units)
     clearance = short_with_unit(result.clearance_m, "length", units)
+    more = with_unit(result.cut_below_m3 + result.cut_above_m3, "volume", units)
+    counts = (_counted(len(result.places), "block"), _counted(len(result.rails), "rail"))
     return (
         f"In {vessel.name} lead and foam can use {below} below the waterline and {above} above it, {clearance} off "
-        f"everything; {floods} flood in all. {_counted(len(result.places), 'block')} and "
-        f"{_counted(len(result.rails), 'rail')} are large enough to cut and to fix."
+        f"everything, and up to {more} more in cells that something cuts; {floods} flood in all. "
+        f"{counts[0]} and {counts[1]} are large enough to cut and to fix."
     )
 
 

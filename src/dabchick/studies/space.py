@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from dabchick.model.advice import Advice, BoatError
 from dabchick.model.units import shown
 from dabchick.model.vessel import Place, PlaceFor, Vector, Vessel
-from dabchick.physics.cell_faces import coarser_cells, outside_faces
+from dabchick.physics.cell_faces import beside, coarser_cells, outside_faces
 from dabchick.physics.free_space import Cells, Flags
 from dabchick.studies.common import assumptions, warnings
 from dabchick.studies.places import find_places
@@ -105,6 +105,9 @@ class SpaceResult(StudyResult):
     free_below_m3: float
     """Room for lead and foam: whole cells, the clearance off everything."""
     free_above_m3: float
+    cut_below_m3: float
+    """Cells beside the free ones that something cuts: about so much more there may be at most."""
+    cut_above_m3: float
     stations: tuple[Station, ...]
     sections: tuple[Section, ...]
     places: tuple[FoundPlace, ...]
@@ -173,7 +176,7 @@ def space_map(
     progress("The picture", 0.95)
     level = int(np.clip(-cells.first[2], 0, cells.shape[2]))
     below, above, shown_cell = _surfaces(room, level)
-    counts = [(flags[:, :, :level], flags[:, :, level:]) for flags in (floods, room.free)]
+    counts = [(flags[:, :, :level], flags[:, :, level:]) for flags in (floods, room.free, beside(room.free))]
     volumes = [tuple(float(half.sum()) * cells.volume_m3 for half in pair) for pair in counts]
     result = SpaceResult(
         boat=vessel.name,
@@ -196,6 +199,8 @@ def space_map(
         floods_above_m3=volumes[0][1],
         free_below_m3=volumes[1][0],
         free_above_m3=volumes[1][1],
+        cut_below_m3=volumes[2][0],
+        cut_above_m3=volumes[2][1],
         stations=_stations(vessel, cells, floods, room.free, level),
         sections=_sections(cells, floods, room.free, level),
         places=tuple(_found(bare, room, "block", place) for place in blocks),

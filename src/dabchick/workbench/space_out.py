@@ -90,6 +90,7 @@ def _lines(vessel: Vessel, result: SpaceResult) -> list[Line]:
     volumes = (
         ("Free below the waterline", result.free_below_m3, "works in both states"),
         ("Free above the waterline", result.free_above_m3, "foam there works when she dives"),
+        ("In cells that something cuts", result.cut_below_m3 + result.cut_above_m3, "so much more at most"),
         ("Floods below the waterline", result.floods_below_m3, ""),
         ("Floods above the waterline", result.floods_above_m3, ""),
     )

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dabchick.physics.cell_faces import coarser_cells, outside_faces
+from dabchick.physics.cell_faces import beside, coarser_cells, outside_faces
 from dabchick.physics.free_space import Cells, cells_over
 
 
@@ -56,3 +56,12 @@ def test_larger_cells_hold_what_is_mostly_free_and_straddle_neither_middle_nor_l
     assert larger.any()
     assert not larger[:, : -coarse.first[1]].any()
     assert not larger[:, :, : -coarse.first[2]].any()
+
+
+def test_a_bar_has_neighbours_at_its_sides_and_ends_but_not_at_its_edges() -> None:
+    flags = np.zeros((9, 7, 7), dtype=bool)
+    flags[3:6, 3, 3] = True
+    # Four along each of three cells, and one at each end; a bar at the grid's own side has fewer.
+    assert beside(flags).sum() == 4 * 3 + 2
+    assert not (beside(flags) & flags).any()
+    assert beside(np.roll(flags, -3, axis=1)).sum() == 3 * 3 + 2

@@ -123,6 +123,9 @@ def test_ellipsoid_with_a_cylinder_comes_to_the_exact_difference_in_first_order(
     area = 4 * math.pi * ((ab + ac + bc) / 3) ** (1 / p) + math.pi * 0.06 * 0.3 + 2 * math.pi * 0.03**2
     for cell, missing in zip((0.016, 0.008), short, strict=True):
         assert 0.0 < missing < area * cell
+        # What is said to lie in cut cells at most covers it, and not by far more than twice.
+        result = space.run(ellipsoid(), cell_m=cell, clearance_m=0.0)
+        assert 0.4 < missing / (result.cut_below_m3 + result.cut_above_m3) < 1.0
 
 
 def test_stations_add_up_to_the_whole(answer: SpaceResult) -> None:
