@@ -50,9 +50,10 @@ def picture(on: Sheet, lines: list[Array], grain: float = 12.0, seed: int = 1) -
     large = Image.new("L", (on.size[0] * FINER, on.size[1] * FINER), 235)
     pen = ImageDraw.Draw(large)
     for line in lines:
-        # The middle of a pixel of the picture lies half a pixel from its corner.
-        corners = [(float(x + 0.5) * FINER, float(y + 0.5) * FINER) for x, y in on.pixels(line)]
-        pen.line(corners, fill=20, width=2 * FINER, joint="curve")
+        # The pen counts from the middle of a fine pixel, the picture from the middle of one of its own; and a line
+        # lies evenly about its corners only where they are whole and its width is odd.
+        fine = np.rint((on.pixels(line) + 0.5) * FINER - 0.5).astype(int)
+        pen.line([(int(x), int(y)) for x, y in fine], fill=20, width=2 * FINER + 1)
     small = np.asarray(large.resize(on.size, Image.Resampling.BOX), np.float64)
     noise = np.random.default_rng(seed).normal(0.0, grain, small.shape)
     return Image.fromarray(np.clip(small + noise, 0.0, 255.0).astype(np.uint8))

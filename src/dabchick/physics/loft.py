@@ -9,7 +9,7 @@ where both have slope 0.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -281,8 +281,8 @@ def skinned(sections: Array, cap: Indices | None = None) -> tuple[Array, Indices
     )
     cap = _cap(corners) if cap is None else cap
     faces = np.concatenate([one.reshape(-1, 3), two.reshape(-1, 3), number[0][cap[:, ::-1]], number[-1][cap]])
-    points, joined = np.unique(sections.reshape(-1, 3) + 0.0, axis=0, return_inverse=True)
-    faces = joined.reshape(-1)[faces]
+    points, joined, _ = _unique_rows(sections.reshape(-1, 3) + 0.0)
+    faces = joined[faces]
     faces = _without_opposites(faces[(faces != np.roll(faces, 1, axis=1)).all(axis=1)])
     used, faces = np.unique(faces, return_inverse=True)
     return np.ascontiguousarray(points[used]), faces.reshape(-1, 3).astype(np.int64)
@@ -309,5 +309,18 @@ def _without_opposites(faces: Indices) -> Indices:
     coincide.
     """
     ordered = np.sort(faces, axis=1)
-    _, number, count = np.unique(ordered, axis=0, return_inverse=True, return_counts=True)
-    return faces[count[number.reshape(-1)] == 1]
+    _, number, count = _unique_rows(ordered)
+    return faces[count[number] == 1]
+
+
+def _unique_rows(rows: NDArray[Any]) -> tuple[NDArray[Any], Indices, Indices]:
+    """Different rows (u, 3) in rising order, the number of each row (n,) among them, and how often each stands there.
+
+    As numpy's unique along the first axis, at a third of its cost.
+    """
+    order = np.lexsort(rows.T[::-1])
+    rising = rows[order]
+    new = np.concatenate([[True], (rising[1:] != rising[:-1]).any(axis=1)])
+    number = np.empty(len(rows), np.int64)
+    number[order] = np.cumsum(new) - 1
+    return rising[new], number, np.bincount(number)

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dabchick.physics.loft import Section, curve, lofted, revolved
+from dabchick.physics.loft import Section, _unique_rows, curve, lofted, revolved
 from dabchick.physics.surface import faults
 from tests.support.forms import wigley_half_breadth
 
@@ -235,3 +235,12 @@ def test_sheet_without_thickness_is_refused_with_advice() -> None:
     stations = [Section(x, heights, np.array([0.1, 0.2, 0.0, 0.0])) for x in (0.0, 1.0)]
     with pytest.raises(ValueError, match="Leave those heights out"):
         lofted(stations)
+
+
+def test_different_rows_are_found_as_numpy_finds_them() -> None:
+    random = np.random.default_rng(5)
+    for rows in (random.integers(-2, 3, (400, 3)), random.integers(-2, 3, (400, 3)) / 7.0, np.zeros((1, 3))):
+        found = _unique_rows(rows)
+        expected = np.unique(rows, axis=0, return_inverse=True, return_counts=True)
+        for mine, theirs in zip(found, expected, strict=True):
+            assert (mine.reshape(theirs.shape) == theirs).all()
