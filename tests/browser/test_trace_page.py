@@ -241,8 +241,8 @@ def test_by_thumb(workbench: Workbench, open_page: OpenPage) -> None:
         return trace_of(workbench)["view"][0]["curve"][0]["points"][3]
 
     until(page, lambda: near(point(), (start[0], start[1] - 40 / scale(page)), 3.0))
-    page.get_by_role("button", name="Up", exact=True).tap()
     before_nudge = point()[1]
+    page.get_by_role("button", name="Up", exact=True).tap()
     until(page, lambda: point()[1] == pytest.approx(before_nudge - 1.0))
     # Neither the look at the plan nor the page itself has moved with the saved steps.
     assert scale(page) == pytest.approx(3 * whole)

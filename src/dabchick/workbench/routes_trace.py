@@ -1,9 +1,7 @@
 """Tracing a plan: its pictures, the document, faired curves while a point is dragged, and the hull of it all."""
 
-from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
-from threading import Lock
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Query, Response
@@ -43,12 +41,12 @@ from dabchick.workbench.shelf import Shelf
 from dabchick.workbench.trace_curves import drawn, drawn_all
 from dabchick.workbench.trace_desk import Found, TraceDesk
 from dabchick.workbench.trace_out import figures_of, trace_work
+from dabchick.workbench.trace_pictures import SmallPictures, picture_mark
 from dabchick.workbench.uploads import Upload, Uploads
 
 LOOK_SECONDS: Final = 60.0
 FIGURES_SECONDS: Final = 60.0
 MEMORY_MB: Final = 2500
-KEPT_PICTURES: Final = 12
 _USUAL_CURVES: Final = {
     "side": ({"name": "upper edge", "role": "upper"}, {"name": "lower edge", "role": "lower"}),
     "top": ({"name": "half breadth", "role": "half_breadth"},),
@@ -57,42 +55,6 @@ _USUAL_CURVES: Final = {
 _JPEG: Final[dict[int | str, dict[str, Any]]] = {
     200: {"content": {"image/jpeg": {"schema": {"type": "string", "format": "binary"}}}}
 }
-
-
-class SmallPictures:
-    """Pictures as shown, the newest few, so that a large scan is unpacked once."""
-
-    def __init__(self) -> None:
-        self._lock = Lock()
-        self._kept: OrderedDict[tuple[str, str], bytes] = OrderedDict()
-
-    def get(self, file: Path, make: Callable[[], bytes]) -> bytes:
-        """The picture as kept, or made now."""
-        name = (str(file), picture_mark(file))
-        with self._lock:
-            found = self._kept.get(name)
-            if found is not None:
-                self._kept.move_to_end(name)
-                return found
-        made = make()
-        self.put(file, made)
-        return made
-
-    def put(self, file: Path, content: bytes) -> None:
-        """Keep a picture that was made elsewhere."""
-        with self._lock:
-            self._kept[(str(file), picture_mark(file))] = content
-            while len(self._kept) > KEPT_PICTURES:
-                self._kept.popitem(last=False)
-
-
-def picture_mark(file: Path) -> str:
-    """Changes when the file does."""
-    try:
-        facts = file.stat()
-    except OSError:
-        return ""  # gone; whoever reads it is told so
-    return f"{facts.st_size:x}-{facts.st_mtime_ns:x}"
 
 
 def router(shelf: Shelf, jobs: Jobs, uploads: Uploads) -> APIRouter:

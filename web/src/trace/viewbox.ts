@@ -18,6 +18,8 @@ export const CLOSEST = 24;
 const MARGIN = 24;
 /** Share of the board that lines take up when they are shown with room about them. */
 const ROOM = 0.8;
+/** Lines that fill the sheet so far are shown with all of it. */
+const WORTH = 1.5;
 /** So much of the picture stays in sight, in screen pixels. */
 const KEPT = 48;
 
@@ -38,7 +40,7 @@ export function around(places: readonly Place[], picture: Size, board: Size): Lo
   const whole = fitted(picture, board);
   if (!(Math.max(right - left, bottom - top) > 0)) return whole;
   const scale = ROOM * Math.min(board.width / (right - left), board.height / (bottom - top));
-  return scale <= whole.scale
+  return scale <= WORTH * whole.scale
     ? whole
     : centred([(left + right) / 2, (top + bottom) / 2], Math.min(scale, CLOSEST), board);
 }
