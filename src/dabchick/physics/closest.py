@@ -25,21 +25,48 @@ class Nearest(NamedTuple):
 
 
 @compiled
+def _closest_on_sides(a: Array, b: Array, c: Array, p: Array, out: Array) -> float:
+    """The same for a triangle without area: the best of its three sides."""
+    best = np.inf
+    for side in range(3):
+        start, end = (a, b) if side == 0 else (b, c) if side == 1 else (c, a)
+        along, size = 0.0, 0.0
+        for k in range(3):
+            along += (p[k] - start[k]) * (end[k] - start[k])
+            size += (end[k] - start[k]) ** 2
+        share = min(max(along / max(size, 1e-300), 0.0), 1.0)
+        square = 0.0
+        for k in range(3):
+            square += (start[k] + share * (end[k] - start[k]) - p[k]) ** 2
+        if square < best:
+            best = square
+            for k in range(3):
+                out[k] = start[k] + share * (end[k] - start[k])
+    return best
+
+
+@compiled
 def closest_on_triangle(a: Array, b: Array, c: Array, p: Array, out: Array) -> float:
     """Square of the distance [m2] from p (3,) to the triangle a, b, c (3,); its nearest point goes into out (3,).
 
     By the region of the plane in which the foot falls: Ericson, Real-Time Collision Detection (2005), 5.1.5, from
-    memory. A triangle without area is its longest edge's ends at worst.
+    memory. A triangle without area is its sides.
     """
     d1 = d2 = d3 = d4 = d5 = d6 = 0.0
+    abab = abac = acac = 0.0
     for k in range(3):
         ab, ac = b[k] - a[k], c[k] - a[k]
+        abab += ab * ab
+        abac += ab * ac
+        acac += ac * ac
         d1 += ab * (p[k] - a[k])
         d2 += ac * (p[k] - a[k])
         d3 += ab * (p[k] - b[k])
         d4 += ac * (p[k] - b[k])
         d5 += ab * (p[k] - c[k])
         d6 += ac * (p[k] - c[k])
+    if abab * acac - abac * abac <= 1e-14 * max(abab, acac) ** 2:
+        return _closest_on_sides(a, b, c, p, out)
     v, w = 0.0, 0.0
     vc, vb, va = d1 * d4 - d3 * d2, d5 * d2 - d1 * d6, d3 * d6 - d5 * d4
     if d1 <= 0.0 and d2 <= 0.0:
