@@ -157,17 +157,36 @@ class Slab:
         return found + self._one_sided(word, "foam", bottom, top, self.least_foam, self.least_foam_volume)
 
     def prisms(
-        self, word: str, holds: PlaceFor, bottom: int, top: int, least: Array, most: int
+        self,
+        word: str,
+        holds: PlaceFor,
+        bottom: int,
+        top: int,
+        least: Array,
+        most: int,
+        most_edge_m: float,
+        slender: float,
     ) -> list[Found]:
-        """Up to `most` boxes between two layers, each at least so long, wide and high, then one-sided ones."""
+        """Up to `most` boxes between two layers, each at least so long, wide and high, then one-sided ones.
+
+        A pair or a box across the middle is made no wider or higher than `most_edge_m`, and `slender` times longer.
+        """
         found: list[Found] = []
         for _ in range(most):
             box = self._largest(self.port & self.starboard, bottom, top, least, 0.0)
             if box is None:
                 break
             sides = ("centre",) if box[0][1] == 0 else ("port", "starboard")
-            found.append(self._take(word, holds, box, sides))
+            found.append(self._take(word, holds, self._slimmer(box, most_edge_m, slender), sides))
         return found + self._one_sided(word, holds, bottom, top, least, 0.0)
+
+    def _slimmer(self, box: Box, most_edge_m: float, slender: float) -> Box:
+        """The box no wider and higher than allowed, towards the keel and the centreline; the rest stays free."""
+        (i0, j0, k0), (i1, j1, k1) = box
+        edge = min(most_edge_m, (i1 - i0) * float(self.size[0]) / slender)
+        wide = max(1, int((edge / 2 if j0 == 0 else edge) / self.size[1] + 1e-9))
+        high = max(1, int(edge / self.size[2] + 1e-9))
+        return (i0, j0, k0), (i1, min(j1, j0 + wide), min(k1, k0 + high))
 
     def _one_sided(
         self, word: str, holds: PlaceFor, bottom: int, top: int, least: Array, least_volume: float

@@ -161,6 +161,7 @@ def test_rails_are_long_slender_free_and_apart(boat: Vessel, answer: SpaceResult
         length, width, height = rail.size_m
         assert length >= max(0.08, LENGTH_M / 6) - 1e-9
         assert length >= 4 * max(width, height) - 1e-9
+        assert max(width, height) <= 0.040 + 1e-9
         assert width >= 0.010 - 1e-9
         assert height >= 0.005 - 1e-9
         assert rail.volume_m3 == pytest.approx(length * width * height, rel=1e-12)
@@ -192,6 +193,15 @@ def test_a_channel_is_the_one_rail() -> None:
     for edge, whole, step in zip(rail.size_m, (0.3, 0.04, 0.01), cell, strict=True):
         assert whole - 0.002 - 2 * step <= edge <= whole - 0.002 + 1e-9
     assert rail.holds == "both"
+
+
+def test_rails_on_one_side_alone_are_no_thicker_either() -> None:
+    filled = shapes.box(LENGTH_M, WIDTH_M / 2, HEIGHT_M).moved((0.5, -WIDTH_M / 4, HEIGHT_M / 2))
+    rails = space.run(vessel(box_hull(), [item("fill", "solid", filled)])).rails
+    assert rails
+    for rail in rails:
+        assert rail.low_m[1] >= 0.0
+        assert max(rail.size_m[1:]) <= 0.040 + 1e-9
 
 
 def test_parts_that_move_keep_their_own_room() -> None:
