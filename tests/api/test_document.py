@@ -304,5 +304,5 @@ def test_the_app_is_whole() -> None:
     tags = {
         tag for methods in DOCUMENT["paths"].values() for entry in methods.values() for tag in entry["tags"]
     }
-    pages = {"shelf", "new boat", "boat", "scene", "weights", "tank", "trim", "hull", "history"}
+    pages = {"air", "shelf", "new boat", "boat", "scene", "weights", "tank", "trim", "hull", "history"}
     assert tags == pages | {"jobs", "uploads", "pairing"}
