@@ -211,6 +211,11 @@ def _usual_plane(vessel: Vessel, thing: Thing, outward: Array) -> tuple[Plane, s
     say = Speech(vessel)
     if outward[2] > 0.5:
         normal = (0.0, 0.0, 1.0)
+        if vessel.break_line_m:
+            height = _highest_over(vessel.break_line_m, thing.body.low[0], thing.body.high[0])
+            level = len({z for _, z in vessel.break_line_m}) == 1
+            where = "" if level else ", where it is highest over the part"
+            return Plane(normal, height), f"the hull is opened at her break line{where}, {say.height(height)}"
         return Plane(normal, vessel.waterline_m), (
             f"the hull is opened at the wished waterline, {say.height(vessel.waterline_m)}"
         )
@@ -222,6 +227,13 @@ def _usual_plane(vessel: Vessel, thing: Thing, outward: Array) -> tuple[Plane, s
         if abs(outward[0]) > 1.0 - 1e-9
         else "the hull is opened at the part's own near end, square to the way"
     )
+
+
+def _highest_over(line: tuple[tuple[float, float], ...], low_m: float, high_m: float) -> float:
+    """The line's greatest height [m] over a stretch of the hull: what the lower half keeps there."""
+    x, z = np.array(line).T
+    ends = np.interp([low_m, high_m], x, z)
+    return float(max(*ends, *z[(x >= low_m) & (x <= high_m)]))
 
 
 def _beyond(thing: Thing, plane: Plane) -> bool:

@@ -1,6 +1,7 @@
 """The way in: what passes, what stops it, where and by how much, from the sizes given."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -65,6 +66,25 @@ def test_an_opening_too_narrow_says_by_how_much() -> None:
     assert hull.depth_m == pytest.approx(0.003, abs=1e-9)
     # Both sides, 3 mm by 30 mm by 300 mm.
     assert hull.overlap_m3 == pytest.approx(2 * 0.003 * 0.03 * 0.3, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("line", "height_m"),
+    [
+        (((0.0, 0.1), (1.0, 0.1)), 0.1),
+        # The tube lies from 350 to 650 mm: the step up to 120 mm is behind it, that to 110 mm over it.
+        (((0.0, 0.12), (0.3, 0.12), (0.3, 0.09), (0.6, 0.09), (0.6, 0.11), (1.0, 0.11)), 0.11),
+        # Climbing from 80 mm to 180 mm over the whole length: 145 mm at the tube's fore end.
+        (((0.0, 0.08), (1.0, 0.18)), 0.145),
+    ],
+)
+def test_the_hull_opens_at_her_break_line(line: tuple[tuple[float, float], ...], height_m: float) -> None:
+    opened = fit_slide.run(replace(boat(dry()), break_line_m=line), "tube")
+    assert opened.verdict == fit_slide.run(boat(dry()), "tube", plane=Plane(TOP, height_m)).verdict
+    assert opened.way_m == pytest.approx(
+        fit_slide.run(boat(dry()), "tube", plane=Plane(TOP, height_m)).way_m, abs=1e-12
+    )
+    assert any("break line" in text for text in opened.assumptions)
 
 
 def test_what_lies_beyond_the_opening_comes_off_with_it() -> None:
