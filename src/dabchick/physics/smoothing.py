@@ -32,6 +32,8 @@ _WAVES = 48
 _POWER = 6
 _LEAST_SPREAD = 1e-5
 """Of the greatest measure: an exact value counts as known this well, to keep the equations sound."""
+_NOTHING = 1e-9
+"""Of the least spread: measures that lie nearer together than this are all one."""
 _LOG_RANGE = (-20.0, 16.0)
 """Range of ln v searched, about the strength of waves as high as the measures differ."""
 
@@ -158,7 +160,9 @@ def _weights(measured: Array, spread: Array) -> tuple[Array, Array, float]:
     known = np.where(there, measured, 0.0)
     if not np.isfinite(known).all():
         raise ValueError("A measure is not a number. Leave it empty if it was not taken.")
-    scale = float(np.ptp(known[there])) or float(np.abs(known).max()) or 1.0
+    scale = float(np.ptp(known[there])) or float(np.abs(known).max())
+    # Measures that differ by nothing against their spreads say nothing of a size either.
+    scale = max(scale, _NOTHING * float(spread[there].min())) or 1.0
     least = _LEAST_SPREAD * scale
     weight = np.where(there, 1.0 / np.maximum(np.where(there, spread, 1.0), least) ** 2, 0.0)
     return weight, known, scale

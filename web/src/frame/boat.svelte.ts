@@ -38,8 +38,10 @@ export class BoatStore {
     this.live = new LiveChannel(boat, {
       changed: (notice) => this.#changed(notice),
       hello: (revision) => {
+        const away = !this.contact;
         this.contact = true;
-        if (this.state?.revision !== revision) void this.refresh();
+        // What a page asked for while nobody answered is asked for again, even though the boat is the same.
+        if (away || this.state?.revision !== revision) void this.refresh();
       },
       lost: () => void this.refresh(),
     });

@@ -163,6 +163,15 @@ describe("changes elsewhere", () => {
     await vi.waitFor(() => expect(store.state?.revision).toBe(5));
   });
 
+  it("once the line stands again, what was asked for in vain is asked for again on the same text too", async () => {
+    FakeSocket.last.accept();
+    const before = store.state;
+    store.contact = false;
+    FakeSocket.last.tell({ kind: "hello", revision: before?.revision ?? 0 });
+    await vi.waitFor(() => expect(store.state).not.toBe(before));
+    expect(store.contact).toBe(true);
+  });
+
   it("never put an older text over a newer one", () => {
     store.take({ ...server.state, revision: 8 } as BoatState);
     store.take({ ...server.state, revision: 3 } as BoatState);
