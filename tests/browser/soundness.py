@@ -7,6 +7,8 @@ from playwright.sync_api import Page
 from tests.browser.conftest import Sight, Workbench
 
 AXE = Path(__file__).parents[2] / "web" / "node_modules" / "axe-core" / "axe.min.js"
+DESK_AND_PHONE = (Sight(), Sight(390, 844, "dark", touch=True))
+"""For pages that test_people.py sees in the light and in the dark, desk and phone, as they open."""
 SIGHTS = (Sight(), Sight(1024, 768, "dark"), Sight(390, 844, touch=True), Sight(390, 844, "dark", touch=True))
 
 

@@ -9,7 +9,7 @@ from dabchick.report.fit_words import cylinder_summary, fit_summary, slide_summa
 from dabchick.storage.folder import open_boat
 from dabchick.studies import fit, fit_cylinder, fit_slide
 from tests.browser.conftest import OpenPage, Sight, Workbench
-from tests.browser.soundness import SIGHTS, assert_sound
+from tests.browser.soundness import DESK_AND_PHONE, assert_sound
 
 LONG_MS = 60_000
 SMALL = Sight(360, 740, touch=True)
@@ -99,7 +99,7 @@ def test_the_largest_cylinder_is_that_of_the_study(workbench: Workbench, open_pa
     expect(page.locator(".sentence")).to_contain_text(plain(wanted), timeout=LONG_MS)
 
 
-@pytest.mark.parametrize("sight", SIGHTS, ids=str)
+@pytest.mark.parametrize("sight", DESK_AND_PHONE, ids=str)
 def test_page_is_sound(workbench: Workbench, open_page: OpenPage, sight: Sight) -> None:
     page = answered(open_page(workbench.at("fit"), sight))
     page.get_by_role("list", name="Pairs").get_by_role("button").nth(4).click()

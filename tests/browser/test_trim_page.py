@@ -69,11 +69,11 @@ def test_wishes_are_lines_of_the_file_in_any_unit(workbench: Workbench, open_pag
     lift.press("Enter")
     # The comment behind the line stays.
     saved(page, workbench, 'lift_dived = "0.5 oz"   # so much she should')
-    page.get_by_role("radio", name="Sheet, cut to mass").check()
+    page.get_by_role("radio", name="Sheet, cut to mass").click()
     saved(page, workbench, "sheet = true")
     # The file may not say both; choosing pieces again brings back those that stood there.
     assert "pieces" not in workbench.text.split("[trim]")[1]
-    page.get_by_role("radio", name="Pieces at hand").check()
+    page.get_by_role("radio", name="Pieces at hand").click()
     saved(page, workbench, 'pieces = ["2 g", "5 g", "10 g", "20 g"]')
     assert "sheet = true" not in workbench.text
     page.get_by_role("textbox", name="Foam sheet").fill("thick")
