@@ -21,6 +21,17 @@ export class JobWatch {
     this.now = await remove("/api/jobs/{job}", { path: { job: this.now.job } });
   }
 
+  /** Ends work whose answer nobody waits for any more. */
+  async leave(): Promise<void> {
+    if (this.now.state !== "running") return;
+    try {
+      await this.cancel();
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      // Ended or forgotten already, or out of reach: either way there is nothing left to leave.
+    }
+  }
+
   async #follow(): Promise<JobOut> {
     while (this.now.state === "running") {
       await new Promise((resolve) => setTimeout(resolve, this.every));

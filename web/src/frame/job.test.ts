@@ -34,3 +34,14 @@ it("is cancelled at once and asks no more", async () => {
   expect((await watch.end).state).toBe("cancelled");
   expect(methods).toEqual(["DELETE"]);
 });
+
+it("is left without a word, whether it runs, has ended or is out of reach", async () => {
+  const methods = serve(["down", { ...FIRST, state: "cancelled" }]);
+  const watch = new JobWatch(FIRST, 20);
+  await watch.leave();
+  expect(watch.now.state).toBe("running");
+  await watch.leave();
+  expect((await watch.end).state).toBe("cancelled");
+  await watch.leave();
+  expect(methods).toEqual(["DELETE", "DELETE"]);
+});

@@ -34,23 +34,23 @@ export class Outcome {
   close(): void {
     clearTimeout(this.#timer);
     this.#turn += 1;
-    void this.#leave(this.watch);
+    void this.watch?.leave();
   }
 
   async cancel(): Promise<void> {
     const watch = this.watch;
     this.#turn += 1;
     this.watch = null;
-    await this.#leave(watch);
+    await watch?.leave();
   }
 
   async #ask(): Promise<void> {
     const mine = ++this.#turn;
-    void this.#leave(this.watch);
+    void this.watch?.leave();
     try {
       const first = await post("/api/boats/{boat}/trace/figures", { path: { boat: this.boat } });
       const job = new JobWatch(first, EVERY_MS);
-      if (mine !== this.#turn) return void this.#leave(job);
+      if (mine !== this.#turn) return void job.leave();
       this.watch = job;
       this.slow = false;
       const slow = setTimeout(() => (this.slow = mine === this.#turn), SLOW_MS);
@@ -68,17 +68,6 @@ export class Outcome {
       if (mine === this.#turn) this.trouble = error.advice;
     } finally {
       if (mine === this.#turn) this.watch = null;
-    }
-  }
-
-  /** Ends a piece of work whose answer nobody waits for any more. */
-  async #leave(job: JobWatch | null): Promise<void> {
-    if (job?.now.state !== "running") return;
-    try {
-      await job.cancel();
-    } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
-      // Ended or forgotten already, or out of reach: either way there is nothing left to leave.
     }
   }
 }

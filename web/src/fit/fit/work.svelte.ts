@@ -18,13 +18,13 @@ export class Work<Out> {
   /** Asks anew; an older question that still runs is ended, and its answer counts no more. */
   async ask(begin: () => Promise<JobOut>, answer: (job: string) => Promise<Out>): Promise<void> {
     const asked = ++this.#asked;
-    await this.#end();
+    await this.watch?.leave();
     this.trouble = [];
     this.left = false;
     try {
       const watch = new JobWatch(await begin());
       if (asked !== this.#asked) {
-        await watch.cancel();
+        await watch.leave();
         return;
       }
       this.watch = watch;
@@ -43,23 +43,12 @@ export class Work<Out> {
 
   async cancel(): Promise<void> {
     this.left = true;
-    await this.#end();
+    await this.watch?.leave();
   }
 
   /** The page is left: nobody waits for the answer any more. */
   close(): void {
     this.#asked++;
-    void this.#end();
-  }
-
-  async #end(): Promise<void> {
-    const watch = this.watch;
-    if (watch?.now.state !== "running") return;
-    try {
-      await watch.cancel();
-    } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
-      // Ended or forgotten already, or out of reach: either way there is nothing left to end.
-    }
+    void this.watch?.leave();
   }
 }

@@ -21,7 +21,7 @@ export class SpaceWork {
     try {
       const body = { cell: cell.trim() || null, clearance: clearance.trim() || null };
       const watch = new JobWatch(await post("/api/boats/{boat}/space", { path: { boat: this.boat }, body }));
-      if (turn !== this.#turn) return void (await stop(watch));
+      if (turn !== this.#turn) return void (await watch.leave());
       this.watch = watch;
       const end = await watch.end;
       if (turn !== this.#turn) return;
@@ -40,20 +40,10 @@ export class SpaceWork {
   async leave(): Promise<void> {
     const watch = this.watch;
     this.watch = null;
-    if (watch) await stop(watch);
+    await watch?.leave();
   }
 
   async cancel(): Promise<void> {
-    if (this.watch) await stop(this.watch);
-  }
-}
-
-async function stop(watch: JobWatch): Promise<void> {
-  if (watch.now.state !== "running") return;
-  try {
-    await watch.cancel();
-  } catch (error) {
-    // Ended or forgotten already, or out of reach: either way there is nothing left to stop.
-    if (!(error instanceof Refusal)) throw error;
+    await this.watch?.leave();
   }
 }
