@@ -1,31 +1,16 @@
 """Trapped air over HTTP: the study's own figures at once, vents as long work, and vents made and taken back."""
 
 import tomllib
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 
 from dabchick.storage.folder import open_boat
-from dabchick.storage.new_boat import write_demo
 from dabchick.studies import air
-from dabchick.workbench.site import Site
-from tests.support.workbench import ended, served, settings, words
+from tests.support.workbench import ended, words
 
 AIR = "/api/boats/wren/air"
-
-
-@pytest.fixture
-def shelf(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "wren", "Wren", "metric")
-    return tmp_path
-
-
-@pytest.fixture
-def laptop(shelf: Path) -> Iterator[TestClient]:
-    with served(Site(settings(shelf), shelf)) as client:
-        yield client
 
 
 def test_the_figures_are_those_of_the_study(laptop: TestClient, shelf: Path) -> None:

@@ -1,6 +1,5 @@
 """The hull's page: figures, check, and a new file in the old one's place without losing anything."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -8,27 +7,13 @@ import pytest
 from fastapi.testclient import TestClient
 
 from dabchick.storage.folder import open_boat
-from dabchick.storage.new_boat import write_demo
-from dabchick.workbench.site import Site
 from tests.support import broken
 from tests.support.broken import egg, inside_out, stl_bytes, together, without
-from tests.support.workbench import ended, served, settings, upload, words
+from tests.support.workbench import ended, upload, words
 
 TABLE = (
     b"unit, mm\nmeasured from, bow\nstation_x, diameter\n0, 0\n20, 60\n90, 104\n700, 104\n820, 60\n900, 12\n"
 )
-
-
-@pytest.fixture
-def shelf(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "wren", "Wren", "metric")
-    return tmp_path
-
-
-@pytest.fixture
-def laptop(shelf: Path) -> Iterator[TestClient]:
-    with served(Site(settings(shelf), shelf)) as client:
-        yield client
 
 
 def state(laptop: TestClient) -> Any:

@@ -1,7 +1,6 @@
 """The page of hand measures: what it begins with, what it is told, and the hull that it makes."""
 
 import tomllib
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -10,25 +9,11 @@ from fastapi.testclient import TestClient
 
 from dabchick.storage.folder import open_boat
 from dabchick.storage.measures_file import read_measures
-from dabchick.storage.new_boat import write_demo
 from dabchick.studies.measures import run
-from dabchick.workbench.site import Site
 from tests.support.measured import series58, taken
-from tests.support.workbench import ended, served, settings
+from tests.support.workbench import ended
 
 ADDRESS = "/api/boats/wren/measures"
-
-
-@pytest.fixture
-def shelf(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "wren", "Wren", "metric")
-    return tmp_path
-
-
-@pytest.fixture
-def laptop(shelf: Path) -> Iterator[TestClient]:
-    with served(Site(settings(shelf), shelf)) as client:
-        yield client
 
 
 def table(**slips: dict[int, float]) -> dict[str, Any]:

@@ -1,6 +1,5 @@
 """Free room by the API: the job's answer is the study's, places are ready to be written, keep-outs are drawn."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -8,22 +7,8 @@ import pytest
 from fastapi.testclient import TestClient
 
 from dabchick.storage.folder import open_boat
-from dabchick.storage.new_boat import write_demo
 from dabchick.studies import space
-from dabchick.workbench.site import Site
-from tests.support.workbench import ended, served, settings, words
-
-
-@pytest.fixture
-def shelf(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "wren", "Wren", "metric")
-    return tmp_path
-
-
-@pytest.fixture
-def laptop(shelf: Path) -> Iterator[TestClient]:
-    with served(Site(settings(shelf), shelf)) as client:
-        yield client
+from tests.support.workbench import ended, words
 
 
 def found(laptop: TestClient, **ask: str) -> Any:

@@ -13,7 +13,6 @@ import pytest
 from fastapi.testclient import TestClient
 from PIL import Image
 
-from dabchick.storage.new_boat import write_demo
 from dabchick.storage.plan_picture import MOST_PIXELS, SHOWN_SIDE, picture_size
 from dabchick.workbench.site import Site
 from tests.support.broken import egg, stl_bytes
@@ -28,18 +27,6 @@ SHEET = Sheet()
 def plain(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """A workbench for what touches no boat."""
     shelf = tmp_path_factory.mktemp("shelf")
-    with served(Site(settings(shelf), shelf)) as client:
-        yield client
-
-
-@pytest.fixture
-def shelf(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "wren", "Wren", "metric")
-    return tmp_path
-
-
-@pytest.fixture
-def laptop(shelf: Path) -> Iterator[TestClient]:
     with served(Site(settings(shelf), shelf)) as client:
         yield client
 
