@@ -12,7 +12,8 @@ import pytest
 from numpy.typing import NDArray
 
 from dabchick.model.trace import TraceDoc
-from dabchick.model.traced_hull import plan_hull, read_hull
+from dabchick.model.traced_hull import read_hull
+from dabchick.model.traced_plan import plan_hull
 from dabchick.physics.surface import faults
 from dabchick.physics.traced_form import form_figures
 from dabchick.studies import trace

@@ -9,7 +9,8 @@ from dabchick.model.trace import TraceDoc
 from dabchick.model.trace_mistakes import trace_mistakes
 from dabchick.model.traced_bodies import TracedBody, traced_bodies
 from dabchick.model.traced_checks import form_mistakes
-from dabchick.model.traced_hull import HullPlan, HullReading, plan_hull, read_hull
+from dabchick.model.traced_hull import HullPlan, HullReading, read_hull
+from dabchick.model.traced_plan import plan_hull
 from dabchick.model.traced_views import Reader
 from dabchick.model.units import shown
 from dabchick.physics.loft import Loft
