@@ -64,6 +64,10 @@ class Solid:
             np.max([high for _, high in corners], axis=0),
         )
 
+    def __getstate__(self) -> dict[str, object]:
+        """Taken at one moment: another thread may be adding what it has just worked out."""
+        return self.__dict__.copy()
+
     @cached_property
     def volume(self) -> float:
         """Weighted volume [m3]."""

@@ -54,8 +54,13 @@ class MeshShape:
     """(m, 3) corners in turn, anticlockwise seen from outside."""
 
     def __getstate__(self) -> dict[str, object]:
-        """What is worth keeping on disk: all but the corners, which are quick to look up again."""
-        return {name: value for name, value in self.__dict__.items() if name != "corners"}
+        """What is worth keeping on disk: all but the corners, which are quick to look up again.
+
+        Taken at one moment: another thread may be adding what it has just worked out.
+        """
+        state = self.__dict__.copy()
+        state.pop("corners", None)
+        return state
 
     @cached_property
     def corners(self) -> Array:

@@ -22,8 +22,10 @@ def volume(mesh: Mesh) -> float:
 
 @pytest.mark.parametrize(("most", "share"), [(14_000, 1.5e-4), (6_000, 1e-3), (1_000, 5e-3)])
 def test_a_closed_mesh_stays_closed_and_near(most: int, share: float) -> None:
-    """The first is what a hull on screen gets: 0.15 mm on a metre is less than a pixel. The other limits only guard against
-    change; the nearest places are found by another library."""
+    """The first is what a hull on screen gets: 0.15 mm on a metre is less than a pixel.
+
+    The other limits only guard against change; the nearest places are found by another library.
+    """
     vertices, faces = fine()
     points, left = coarser(vertices, faces, most)
     assert most / 3 < len(left) <= most
