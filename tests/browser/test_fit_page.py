@@ -110,13 +110,26 @@ def test_page_is_sound(workbench: Workbench, open_page: OpenPage, sight: Sight) 
     assert_sound(page, sight)
 
 
-def test_seven_tabs_fit_a_small_phone(workbench: Workbench, open_page: OpenPage) -> None:
+def test_tabs_fit_a_small_phone_and_the_later_ones_stand_behind_more(
+    workbench: Workbench, open_page: OpenPage
+) -> None:
     page = answered(open_page(workbench.at("fit"), SMALL))
-    tabs = page.get_by_role("navigation", name="Pages of the boat").get_by_role("link")
-    expect(tabs).to_have_count(7)
+    bar = page.get_by_role("navigation", name="Pages of the boat")
+    tabs = bar.get_by_role("link")
+    expect(tabs).to_have_count(4)
     cut = tabs.evaluate_all(
         "(all) => all.filter((tab) => tab.firstElementChild.nextElementSibling.scrollWidth > tab.clientWidth)"
         ".map((tab) => tab.textContent)"
     )
     assert cut == []
+    more = bar.get_by_role("button", name="More")
+    more.click()
+    expect(bar.get_by_role("link", name="Fit")).to_have_attribute("aria-current", "page")
+    assert_sound(page, SMALL)
+    page.keyboard.press("Escape")
+    expect(more).to_be_focused()
+    more.click()
+    bar.get_by_role("link", name="Versions").click()
+    expect(page.get_by_role("main", name="Versions")).to_be_visible()
+    expect(tabs).to_have_count(4)
     assert_sound(page, SMALL)

@@ -13,6 +13,7 @@ export const PAGES: Record<BoatPage, () => Promise<{ default: Page }>> = {
   trim: () => import("../trim/Page.svelte"),
   hull: () => import("../hull/Page.svelte"),
   fit: () => import("../fit/Page.svelte"),
+  stability: () => import("../stability/Page.svelte"),
   versions: () => import("../versions/Page.svelte"),
   trace: () => import("../trace/Page.svelte"),
   prints: () => import("../prints/Page.svelte"),
@@ -27,6 +28,7 @@ export const TITLES: Record<BoatPage, string> = {
   trim: "Trim",
   hull: "Hull",
   fit: "Fit",
+  stability: "Stability",
   versions: "Versions",
   trace: "Trace a plan",
   prints: "Prints",
@@ -39,5 +41,6 @@ export const ICONS: Record<Tab, Drawing> = {
   trim: "trim",
   hull: "hull",
   fit: "fit",
+  stability: "stability",
   versions: "versions",
 };

@@ -1,5 +1,5 @@
 /** The address in words: `#/` shelf, `#/new`, `#/scale`, `#/pair`, `#/{boat}/{page}`. */
-export const TABS = ["boat", "weights", "tank", "trim", "hull", "fit", "versions"] as const;
+export const TABS = ["boat", "weights", "tank", "trim", "hull", "fit", "stability", "versions"] as const;
 /** Pages with tabs, and those that another page leads to. */
 export const BOAT_PAGES = [...TABS, "trace", "measures", "prints"] as const;
 
