@@ -122,7 +122,7 @@ def test_tabs_fit_a_small_phone_and_the_later_ones_stand_behind_more(
         ".map((tab) => tab.textContent)"
     )
     assert cut == []
-    more = bar.get_by_role("button", name="More")
+    more = bar.get_by_role("button", name="More pages")
     more.click()
     expect(bar.get_by_role("link", name="Fit")).to_have_attribute("aria-current", "page")
     assert_sound(page, SMALL)
