@@ -1,8 +1,8 @@
 """Water that comes into a closed room through a hole, a bore or a gap, and the air that it squeezes there.
 
 A leak is its inflow at the start and how that follows the pressure left over: q = q0 (dp / dp0)^power, with power 1/2
-through a sharp hole, 1 through a narrow bore or gap, 0 for a drip that is taken as steady. With the room R closed but for
-the leak, its air obeys Boyle's law, so that V of water leaves
+through a sharp hole, 1 through a narrow bore or gap, 0 for a drip that is taken as steady. With the room R closed but
+for the leak, its air obeys Boyle's law, so that V of water leaves
 
     dp(V) = dp0 - p0 V / (R - V)      and none at      V_stop = R dp0 / (p0 + dp0).
 """
@@ -53,7 +53,9 @@ def gap_flow(
     """
     _above_zero(diameter=diameter_m, gap=gap_m, length=length_m, viscosity=viscosity_pa_s)
     if not 0.0 <= eccentricity <= 1.0:
-        raise ValueError(f"The shaft's eccentricity is {eccentricity}. Give 0 (in the middle) to 1 (touching).")
+        raise ValueError(
+            f"The shaft's eccentricity is {eccentricity}. Give 0 (in the middle) to 1 (touching)."
+        )
     aside = 1.0 + 1.5 * eccentricity * eccentricity
     thin = np.pi * diameter_m * gap_m**3 * max(pressure_pa, 0.0) / (12.0 * viscosity_pa_s * length_m)
     return float(aside * thin)

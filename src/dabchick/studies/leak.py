@@ -45,15 +45,16 @@ FILLS: Final = (0.0, 0.5, 1.0)
 COARSE: Final = 12
 METHOD: Final = (
     "least potential energy in immersion, heel and trim, the water inside cut level at every attitude and the path "
-    "followed as it rises; the room from the part's form by exact and boolean subtraction; inflow in closed form against "
-    "the air that it squeezes"
+    "followed as it rises; the room from the part's form by exact and boolean subtraction; inflow in closed form "
+    "against the air that it squeezes"
 )
 SOURCES: Final = (
     *BALANCE_SOURCES,
     "sharp hole: q = Cd A sqrt(2 dp / rho) with Cd 0.61 (0.60 to 0.62 for sharp holes, from memory)",
     "bore: Hagen-Poiseuille; shaft gap: pi d c^3 dp / (12 mu L), times 1 + 1.5 e^2 off centre (from memory)",
     "Boyle's law; standard atmosphere 101325 Pa, 10th CGPM (1954); standard gravity 9.80665 m/s2, 3rd CGPM (1901)",
-    "drops: 20 to the millilitre, pharmacy convention (from memory); 2 to 3 a minute at a stern gland, read in boating pages",
+    "drops: 20 to the millilitre, pharmacy convention (from memory); 2 to 3 a minute at a stern gland, read in "
+    "boating pages",
 )
 VALIDITY: Final = f"{BALANCE_VALIDITY}; water that comes in slowly and finds its way everywhere in the part"
 
@@ -93,7 +94,7 @@ def run(
     _limits_asked(least_m3, least_minutes)
     rooms = dry_rooms(vessel, wall_m)
     name = _chosen(rooms, part)
-    groups = [(room.name, (room,)) for room in rooms]
+    groups: list[tuple[str, tuple[DryRoom, ...]]] = [(room.name, (room,)) for room in rooms]
     if len(rooms) > 1:
         groups.append((TOGETHER, rooms))
     stages: tuple[LeakStage, ...] = ()
@@ -102,7 +103,7 @@ def run(
     for number, (label, members) in enumerate(groups):
         say(f"Letting water into {label}", 0.1 + 0.85 * number / len(groups))
         boat = flooded(vessel, [room.solid for room in members], [room.name for room in members])
-        end, end_spread = _end(vessel, boat)
+        end = _end(vessel, boat)
         waters = waters_up_to(end)
         if label == name:
             stages, events = _stages(boat, waters, end, asked)
@@ -176,11 +177,10 @@ def _lift(vessel: Vessel, fills: dict[str, float]) -> Figure:
     return lay(vessel, load(vessel, fills), "wholly under", hanging=True).lift_kg
 
 
-def _end(vessel: Vessel, boat: Flooded) -> tuple[float, float]:
-    """The water [m3] that takes all her lift with the tanks empty, no more than the rooms hold; and its spread."""
-    lift = _lift(vessel, fills_for(vessel, 0.0))
-    density = vessel.water_density_kg_m3
-    return min(boat.room_m3, max(lift.value, 0.0) / density), lift.spread / density
+def _end(vessel: Vessel, boat: Flooded) -> float:
+    """The water [m3] that takes all her lift with the tanks empty, no more than the rooms hold."""
+    lift = _lift(vessel, fills_for(vessel, 0.0)).value
+    return min(boat.room_m3, max(lift, 0.0) / vessel.water_density_kg_m3)
 
 
 def _stages(
@@ -208,7 +208,9 @@ def _stages(
                 flow_m3_s=source.flow_at(water, room),
                 afloat=afloat,
                 dived=dived,
-                free_surface_afloat_m=boat.free_surface_m(np.array(afloat.normal), water, afloat.mass_kg.value),
+                free_surface_afloat_m=boat.free_surface_m(
+                    np.array(afloat.normal), water, afloat.mass_kg.value
+                ),
                 free_surface_dived_m=boat.free_surface_m(np.array(dived.normal), water, dived.mass_kg.value),
             )
         )
@@ -345,7 +347,9 @@ def _assumed(vessel: Vessel, rooms: Sequence[DryRoom], asked: _Asked, name: str)
     if source.power == 0.0:
         texts.append("the drip stays as it is, at every depth and with every pressure inside")
     elif source.air_pa > 0.0:
-        texts.append("the leak is the only way in or out for air; air at one atmosphere and one temperature at the start")
+        texts.append(
+            "the leak is the only way in or out for air; air at one atmosphere and one temperature at the start"
+        )
         texts.append("no water stands over the leak from inside")
     else:
         texts.append("the air gets out freely, so nothing slows the leak")
@@ -356,7 +360,9 @@ def _assumed(vessel: Vessel, rooms: Sequence[DryRoom], asked: _Asked, name: str)
     if name == TOGETHER:
         texts.append("all parts fill alike, in proportion to their room, and one leak feeds them all")
     texts.append(f"an alarm's sensor stands {say.length(OVER_FLOOR_M)} over the floor")
-    texts.append(f"a bulkhead has no thickness and holds; she counts as saved when less steep than {STEEP_DEG:.0f} deg")
+    texts.append(
+        f"a bulkhead has no thickness and holds; she counts as saved when less steep than {STEEP_DEG:.0f} deg"
+    )
     return texts
 
 
@@ -398,8 +404,8 @@ def _findings(
     if source.way.kind in ("bore", "gap") and source.reynolds > LAMINAR:
         found.append(
             Advice(
-                what=f"The flow through it is not smooth any more (Reynolds number {source.reynolds:.0f}), so less comes "
-                "in than said here.",
+                what=f"The flow through it is not smooth any more (Reynolds number {source.reynolds:.0f}), so less "
+                "comes in than said here.",
                 todo="Take it as a hole for an upper limit.",
                 key=source.way.kind,
                 given=f"{source.reynolds:.0f}",

@@ -1,5 +1,6 @@
 """A water alarm in a dry part: where its sensor belongs, and how much water it takes to wet it."""
 
+import itertools
 from collections.abc import Sequence
 from typing import Final
 
@@ -28,14 +29,20 @@ def alarms(room: DryRoom, source: LeakSource, end_m3: float) -> tuple[Alarm, ...
     """
     places = floor_places(room)
     needed = np.array(
-        [[room.below(up_vector(0.0, trim), float(up_vector(0.0, trim) @ place))[0] for trim in TRIMS_DEG] for place in places]
+        [
+            [room.below(up_vector(0.0, trim), float(up_vector(0.0, trim) @ place))[0] for trim in TRIMS_DEG]
+            for place in places
+        ]
     )
     single = int(np.argmin(needed.max(axis=1)))
     pairs = [(a, b) for a in range(len(places)) for b in range(a + 1, len(places))]
-    chosen = [(single,)]
+    chosen: list[tuple[int, ...]] = [(single,)]
     if pairs:
         chosen.append(min(pairs, key=lambda pair: float(np.minimum(needed[pair[0]], needed[pair[1]]).max())))
-    return tuple(_alarm([places[one] for one in ones], needed[list(ones)].min(axis=0), room, source, end_m3) for ones in chosen)
+    return tuple(
+        _alarm([places[one] for one in ones], needed[list(ones)].min(axis=0), room, source, end_m3)
+        for ones in chosen
+    )
 
 
 def _alarm(places: Sequence[Array], needed: Array, room: DryRoom, source: LeakSource, end_m3: float) -> Alarm:
@@ -43,7 +50,9 @@ def _alarm(places: Sequence[Array], needed: Array, room: DryRoom, source: LeakSo
     wettings = []
     for trim, water in zip(TRIMS_DEG, needed, strict=True):
         minutes = source.minutes(float(water), room.volume_m3)
-        wettings.append(Wetting(trim, float(water), minutes, end - minutes if np.isfinite(minutes) else float("nan")))
+        wettings.append(
+            Wetting(trim, float(water), minutes, end - minutes if np.isfinite(minutes) else float("nan"))
+        )
     return Alarm(tuple(_vector(place) for place in places), tuple(wettings))
 
 
@@ -53,7 +62,7 @@ def floor_places(room: DryRoom) -> list[Array]:
     whole = room.whole.whole
     places = []
     edges = np.linspace(aft, fore, STATIONS + 1)
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in itertools.pairwise(edges):
         slab = whole.trim_by_plane((1.0, 0.0, 0.0), float(low)).trim_by_plane((-1.0, 0.0, 0.0), -float(high))
         if slab.volume() <= LEAST_SLICE:
             continue

@@ -1,5 +1,6 @@
 """Where a dry part could be divided so that she still comes up with one of its rooms full of water."""
 
+import itertools
 import math
 from typing import Final
 
@@ -74,7 +75,9 @@ def bulkheads(vessel: Vessel, room: DryRoom) -> Bulkheads:
     length = fore - aft
     high = divided.longest_from(aft, fore)
     low = divided.longest_from(fore, aft)
-    best, crosses, sides = math.nan, (), ()
+    best = math.nan
+    crosses: tuple[str, ...] = ()
+    sides: tuple[BulkheadSide, ...] = ()
     one = low <= high and high - aft > LEAST_SHARE * length and fore - low > LEAST_SHARE * length
     if one:
         best, crosses = _clearest(room, low, high)
@@ -108,10 +111,16 @@ def _needed(divided: Divided, aft: float, fore: float) -> tuple[float, ...]:
 
 def _clearest(room: DryRoom, low: float, high: float) -> tuple[float, tuple[str, ...]]:
     """The middle of the widest stretch in which a bulkhead cuts through the fewest things."""
-    cuts = sorted({low, high, *(x for entry in room.contents for x in (entry.low_x_m, entry.high_x_m) if low < x < high)})
+    cuts = sorted(
+        {
+            low,
+            high,
+            *(x for entry in room.contents for x in (entry.low_x_m, entry.high_x_m) if low < x < high),
+        }
+    )
     stretches = [
         (a, b, tuple(entry.name for entry in room.contents if entry.low_x_m < 0.5 * (a + b) < entry.high_x_m))
-        for a, b in zip(cuts[:-1], cuts[1:], strict=True)
+        for a, b in itertools.pairwise(cuts)
         if b - a > 1e-4
     ] or [(low, high, ())]
     a, b, names = min(stretches, key=lambda entry: (len(entry[2]), entry[0] - entry[1]))

@@ -203,7 +203,9 @@ def follow(
         if watch is None:
             watch = Watch(boat.wet, rest)
             known = watch.happened(rest)
-            events += [Happening(kind, water, rest.trim_deg, rest.heel_deg) for kind in FOLLOWED if kind in known]
+            events += [
+                Happening(kind, water, rest.trim_deg, rest.heel_deg) for kind in FOLLOWED if kind in known
+            ]
         elif before is not None:
             for kind in FOLLOWED:
                 if kind in watch.happened(rest) and kind not in known:
@@ -241,6 +243,8 @@ def waters_up_to(end_m3: float) -> list[float]:
         return [0.0]
     rough = end_m3 / 20.0
     power = 10.0 ** math.floor(math.log10(rough))
-    step = power * next(times for times in (1.0, 2.0, 2.5, 5.0, 10.0) if times * power >= rough * (1.0 - 1e-9))
+    step = power * next(
+        times for times in (1.0, 2.0, 2.5, 5.0, 10.0) if times * power >= rough * (1.0 - 1e-9)
+    )
     count = math.ceil(end_m3 / step - 1e-6)
     return [0.0, 0.25 * step, 0.5 * step, *(number * step for number in range(1, count)), end_m3]

@@ -154,7 +154,9 @@ def _room(vessel: Vessel, part: Item, wall_m: float) -> DryRoom:
         whole=whole,
         outer=part.envelope,
         contents=contents,
-        shapeless=tuple((item.name, item.mass_kg) for item in inside if item.envelope is None and item.mass_kg > 0.0),
+        shapeless=tuple(
+            (item.name, item.mass_kg) for item in inside if item.envelope is None and item.mass_kg > 0.0
+        ),
     )
 
 
@@ -209,7 +211,9 @@ def room_in(inner: Solid, things: Sequence[Solid]) -> tuple[Solid, Body | None, 
         solid = solid - as_solid(manifold3d.Manifold.batch_boolean(rest, manifold3d.OpType.Add))
     filled = [part for part in within if not part.is_empty()]
     left = manifold3d.Manifold.batch_boolean([shell.whole, *filled], manifold3d.OpType.Subtract)
-    exact = [thing.volume if free else volume for thing, free, volume in zip(things, alone, volumes, strict=True)]
+    exact = [
+        thing.volume if free else volume for thing, free, volume in zip(things, alone, volumes, strict=True)
+    ]
     return solid, None if left.is_empty() else Body.of(left), exact
 
 
@@ -259,12 +263,12 @@ def inner_of(envelope: Solid, wall_m: float) -> Solid | None:
 
 
 def _inner_round(surface: RevolvedSurface, wall_m: float) -> Solid | None:
-    """The inside of a straight or ball-ended round form; None where it is neither, no surfaces where nothing is left."""
+    """The inside of a straight or ball-ended round form; None for others, no surfaces where nothing is left."""
     rows = []
     last = len(surface.pieces) - 1
-    for number, (start, stop, q0, q1, q2) in enumerate(surface.pieces):
-        start += wall_m if number == 0 else 0.0
-        stop -= wall_m if number == last else 0.0
+    for number, (first, end, q0, q1, q2) in enumerate(surface.pieces):
+        start = first + (wall_m if number == 0 else 0.0)
+        stop = end - (wall_m if number == last else 0.0)
         if q1 == 0.0 and q2 == 0.0:
             radius, middle = np.sqrt(q0) - wall_m, 0.0
         elif q2 == -1.0:
