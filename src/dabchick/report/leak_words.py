@@ -168,8 +168,8 @@ def _doing(event: LeakEvent) -> str:
         "heels": f"leans to {'starboard' if event.heel_deg > 0.0 else 'port'}",
         "on end": f"stands on end, bow {'up' if event.trim_deg > 0.0 else 'down'}",
         "over": "lies keel up",
-        "deck": "has the highest point of her hull under water",
-        "top": "has her highest point, sail and masts counted, under water",
+        "deck": "has the top of her hull under water",
+        "top": "has sail and masts under water too",
         "sinks": "no longer comes up",
         "full": "is full there and still floats",
     }[event.kind]

@@ -12,10 +12,18 @@ from dabchick.model.vessel import Vessel
 from dabchick.physics import leak_flow
 from dabchick.physics.equilibrium import UPRIGHT, Equilibrium
 from dabchick.studies.common import BALANCE_SOURCES, BALANCE_VALIDITY, assumptions, warnings
-from dabchick.studies.lay import describe, lay
+from dabchick.studies.lay import describe, lay, mass_and_lift
 from dabchick.studies.leak_alarm import OVER_FLOOR_M, alarms
 from dabchick.studies.leak_bulkhead import bulkheads
-from dabchick.studies.leak_path import STEEP_DEG, Flooded, Happening, flooded, follow, lift_kg, waters_up_to
+from dabchick.studies.leak_path import (
+    STEEP_DEG,
+    Flooded,
+    Happening,
+    flooded,
+    follow,
+    lift_kg,
+    waters_up_to,
+)
 from dabchick.studies.leak_result import (
     LeakEvent,
     LeakPart,
@@ -32,7 +40,7 @@ from dabchick.studies.leak_room import (
     dry_rooms,
     formless,
 )
-from dabchick.studies.leak_source import A_DRIP, DEPTH_M, LAMINAR, LeakSource, LeakWay, source_of
+from dabchick.studies.leak_source import A_DRIP, LAMINAR, LeakSource, LeakWay, source_of
 from dabchick.studies.lie import Lie
 from dabchick.studies.loading import fills_for, load
 from dabchick.studies.result import Figure
@@ -174,7 +182,7 @@ def _limits_asked(least_m3: float | None, least_minutes: float | None) -> None:
 
 def _lift(vessel: Vessel, fills: dict[str, float]) -> Figure:
     """Lift when wholly under, dry inside, with its spread [kg]."""
-    return lay(vessel, load(vessel, fills), "wholly under", hanging=True).lift_kg
+    return mass_and_lift(vessel, load(vessel, fills))[1]
 
 
 def _end(vessel: Vessel, boat: Flooded) -> float:
@@ -429,6 +437,3 @@ def _findings(
             )
         )
     return found
-
-
-__all__ = ["DEPTH_M", "FILLS", "TOGETHER", "run"]

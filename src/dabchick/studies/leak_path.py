@@ -24,7 +24,7 @@ from dabchick.physics.equilibrium import (
 from dabchick.physics.liquid import level
 from dabchick.physics.solid import Solid
 from dabchick.studies.leak_result import EventKind, StateKind
-from dabchick.studies.loading import Loading, highest_point, load, under_offset_m
+from dabchick.studies.loading import ROUND_SIDES, Loading, highest_point, load, under_offset_m
 
 Array = NDArray[np.float64]
 
@@ -33,6 +33,8 @@ STEEP_DEG: Final = 45.0
 NUDGE_DEG: Final = 0.5
 """Where she balances on a knife edge, so much of a touch shows which way she goes."""
 HALVINGS: Final = 16
+LEVEL_M: Final = 5e-4
+"""Points no lower than this under the highest count as its top."""
 NO_LIFT: Final = 1e-6
 """Of her mass: less lift than this holds nothing out of the water."""
 WATER: Final = "water in "
@@ -142,10 +144,8 @@ class Watch:
 
     def __init__(self, vessel: Vessel, dry: Equilibrium) -> None:
         self.dry = dry
-        self.deck = highest_point(vessel.hull, UPRIGHT)
-        tops = [self.deck]
-        tops += [highest_point(item.solid, UPRIGHT) for item in vessel.items if item.solid is not None]
-        self.top = max(tops, key=lambda point: float(point[2]))
+        self.deck = _top_of([vessel.hull])
+        self.top = _top_of([vessel.hull, *(item.solid for item in vessel.items if item.solid is not None)])
 
     def happened(self, rest: Equilibrium) -> set[EventKind]:
         """Kinds that hold in this rest."""
@@ -162,11 +162,24 @@ class Watch:
             if rest.normal[2] < 0.0 < self.dry.normal[2]:
                 found.add("over")
         if not rest.hanging:
-            if float(rest.normal @ self.deck) < rest.offset_m:
+            if float(np.max(self.deck @ rest.normal)) < rest.offset_m:
                 found.add("deck")
-            if float(rest.normal @ self.top) < rest.offset_m:
+            if float(np.max(self.top @ rest.normal)) < rest.offset_m:
                 found.add("top")
         return found
+
+
+def _top_of(solids: Sequence[Solid]) -> Array:
+    """The points (k, 3) that stand highest upright, all of a level top alike."""
+    heights = [float(highest_point(solid, UPRIGHT)[2]) for solid in solids]
+    top = max(heights)
+    points = [
+        vertices[vertices[:, 2] >= top - LEVEL_M]
+        for solid, height in zip(solids, heights, strict=True)
+        if height >= top - LEVEL_M
+        for vertices, _, _ in solid.meshes(ROUND_SIDES)
+    ]
+    return np.concatenate(points)
 
 
 def follow(

@@ -13,8 +13,8 @@ EventKind = Literal["tips", "heels", "on end", "over", "deck", "top", "sinks", "
 """What comes of the water.
 
 tips: her trim has changed by 10 deg. heels: her heel has. on end: she stands steeper than 45 deg. over: she lies keel
-up. deck: the highest point of the hull is under. top: the highest point of all is, sail and masts counted. sinks: the
-lift has run out. full: the part is full and she still floats.
+up. deck: the top of the hull is under. top: the highest point of all is, sail and masts counted. sinks: the lift has
+run out. full: the part is full and she still floats.
 """
 StateKind = Literal["afloat", "dived"]
 

@@ -14,7 +14,7 @@ from dabchick.model.vessel import Item, Vessel
 from dabchick.physics import shapes
 from dabchick.physics.cut import cut, forest
 from dabchick.physics.skin import offset_inward
-from dabchick.physics.solid import Solid, together
+from dabchick.physics.solid import Solid
 from dabchick.physics.surfaces import RevolvedSurface
 from dabchick.studies.shared_room import Body, UnusableMeshError
 from dabchick.studies.speech import Speech
@@ -283,8 +283,3 @@ def _inner_round(surface: RevolvedSurface, wall_m: float) -> Solid | None:
         else:
             rows.append((start, stop, radius * radius, 0.0, 0.0))
     return Solid((RevolvedSurface(surface.point, surface.direction, np.array(rows)),))
-
-
-def all_together(rooms: Sequence[DryRoom]) -> Solid:
-    """All rooms as one solid."""
-    return together([room.solid for room in rooms])
