@@ -1,7 +1,7 @@
 """A floating tube with water and gear inside against scipy's minimum of an energy that shares no code with ours.
 
 The other route is that of test_equilibrium: manifold3d cuts tube and room, levels come from scipy's root finder, and
-the energy is minimised with numerical gradients. Its room is built from manifold3d's own primitives, not from our offset.
+the energy is minimised with numerical gradients. Its room is made of manifold3d's own primitives, not by our offset.
 """
 
 import math
