@@ -48,7 +48,7 @@ def test_a_gap_round_a_shaft(row: dict[str, float]) -> None:
 def test_a_steady_drip(row: dict[str, float]) -> None:
     source = source_of(small_vessel(), LeakWay("drip", row["drops_per_min"]), None, vented=False)
     assert source.flow_m3_s / ML_MIN == pytest.approx(row["drops_per_min"] * row["drop_ml"], rel=1e-12)
-    assert source.minutes(row["reserve_ml"] * 1e-6, 1e-3) / 60.0 == pytest.approx(row["hours"], abs=0.05)
+    assert source.seconds(row["reserve_ml"] * 1e-6, 1e-3) / 3600.0 == pytest.approx(row["hours"], abs=0.05)
 
 
 @pytest.mark.parametrize("row", rows("leaks", "air_stop"), ids=str)

@@ -78,7 +78,7 @@ def command(
     with face.busy("Letting water in") as tell:
         from dabchick.storage.folder import open_boat
         from dabchick.studies.leak import FILLS, run
-        from dabchick.studies.leak_ask import minutes_of, way_of
+        from dabchick.studies.leak_ask import seconds_of, way_of
         from dabchick.studies.result import as_json
 
         vessel = open_boat(boat).vessel
@@ -91,7 +91,7 @@ def command(
             wall_m=wall_m,
             vented=vented,
             least_m3=least_m3,
-            least_minutes=minutes_of(least_time, "least-time"),
+            least_s=seconds_of(least_time, "least-time"),
             tell=tell,
         )
     if json:

@@ -70,13 +70,13 @@ def place(part: str) -> str:
     return "in all dry parts together" if part == TOGETHER else f"in the {part}"
 
 
-def span(minutes: float) -> str:
+def span(seconds: float) -> str:
     """A span of time as people say it."""
-    if math.isnan(minutes):
+    if math.isnan(seconds):
         return NO_VALUE
-    if math.isinf(minutes):
+    if math.isinf(seconds):
         return "never"
-    seconds = 60.0 * minutes
+    minutes = seconds / 60.0
     if seconds < 90.0:
         return f"{number(seconds, 0)}\u00a0s"
     if minutes < 90.0:
@@ -140,12 +140,12 @@ def summary(vessel: Vessel, result: LeakResult) -> str:
 
 
 def _lasting(part: LeakPart, source: LeakSource, units: UnitSet, until: str) -> str:
-    if math.isinf(part.minutes):
+    if math.isinf(part.after_s):
         if math.isfinite(part.stops_at_m3) and part.stops_at_m3 > 0.0:
             stops = with_unit(part.stops_at_m3, "volume", units)
             return f"that never comes about, since the air shut in stops the leak at {stops}"
         return "that never comes about"
-    return f"that is {span(part.minutes)}{' ' if until else ''}{until}"
+    return f"that is {span(part.after_s)}{' ' if until else ''}{until}"
 
 
 def _turn(part: LeakPart, state: str, units: UnitSet) -> str:
@@ -180,7 +180,7 @@ def event_words(event: LeakEvent, units: UnitSet) -> tuple[str, str, str]:
     where = (
         "" if event.kind in ("sinks", "full") else "at the surface " if event.state == "afloat" else "dived "
     )
-    return with_unit(event.water_m3, "volume", units), span(event.minutes), f"{where}she {_doing(event)}"
+    return with_unit(event.water_m3, "volume", units), span(event.after_s), f"{where}she {_doing(event)}"
 
 
 def stage_row(stage: LeakStage, units: UnitSet) -> StageRow:
@@ -194,7 +194,7 @@ def stage_row(stage: LeakStage, units: UnitSet) -> StageRow:
 
     return StageRow(
         with_unit(stage.water_m3, "volume", units),
-        span(stage.minutes),
+        span(stage.after_s),
         drawn(lie.draught_bow_m.value),
         drawn(lie.draught_stern_m.value),
         degrees(lie.trim_deg.value) if floats else "sinks",
@@ -235,7 +235,7 @@ def reserve_words(reserve: Reserve, units: UnitSet) -> tuple[str, str, str, str]
     water = measured(reserve.water_m3, "volume", units)
     if reserve.floods_wholly:
         water = f"{with_unit(reserve.water_m3.value, 'volume', units)}, all its room"
-    return tanks, measured(reserve.lift_kg, "mass", units), water, span(reserve.minutes)
+    return tanks, measured(reserve.lift_kg, "mass", units), water, span(reserve.after_s)
 
 
 def part_row(part: LeakPart, units: UnitSet) -> PartRow:
@@ -247,7 +247,7 @@ def part_row(part: LeakPart, units: UnitSet) -> PartRow:
         part.name,
         room_words(part, units),
         f"{reserve}, all" if part.floods_wholly else reserve,
-        span(part.minutes),
+        span(part.after_s),
         with_unit(part.stops_at_m3, "volume", units),
         with_unit(walls.longest_aft_m, "length", units) if walls is not None else whole,
         with_unit(walls.longest_fore_m, "length", units) if walls is not None else whole,
@@ -326,8 +326,8 @@ def alarm_rows(vessel: Vessel, alarm: Alarm) -> list[tuple[str, str, str, str]]:
             if row.trim_deg == 0.0
             else f"{abs(row.trim_deg):g} deg bow {'up' if row.trim_deg > 0.0 else 'down'}",
             with_unit(row.water_m3, "volume", vessel.units),
-            span(row.minutes),
-            span(row.before_end_minutes) if not math.isinf(row.before_end_minutes) else "no end comes",
+            span(row.after_s),
+            span(row.before_end_s) if not math.isinf(row.before_end_s) else "no end comes",
         )
         for row in alarm.wettings
     ]

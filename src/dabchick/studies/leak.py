@@ -85,7 +85,7 @@ def run(
     wall_m: float | None = None,
     vented: bool = False,
     least_m3: float | None = None,
-    least_minutes: float | None = None,
+    least_s: float | None = None,
     tell: Tell | None = None,
 ) -> LeakResult:
     """What slow flooding of a dry part does to her, from dry to where she no longer comes up.
@@ -93,13 +93,13 @@ def run(
     `part` is the name of a dry part or `all together` (without one: the dry part with the most room); `leak` at
     `depth_m` of water (a drip without a depth is steady, any other leak lies at 1 m); `vented` lets the air out.
     `fills` are the shares of all tanks at which the reserve is given. A reserve with empty tanks below `least_m3` or
-    `least_minutes` is a finding. Raises BoatError.
+    `least_s` is a finding. Raises BoatError.
     """
     say = tell or (lambda text, share: None)
     say("Finding the room in her dry parts", 0.02)
     source = source_of(vessel, leak, depth_m, vented)
     asked = _Asked(source, wall_m, tuple(fills_for(vessel, share) for share in fills), fills_for(vessel, 1.0))
-    _limits_asked(least_m3, least_minutes)
+    _limits_asked(least_m3, least_s)
     rooms = dry_rooms(vessel, wall_m)
     name = _chosen(rooms, part)
     groups: list[tuple[str, tuple[DryRoom, ...]]] = [(room.name, (room,)) for room in rooms]
@@ -123,7 +123,7 @@ def run(
     say("Writing it down", 0.98)
     chosen = next(entry for entry in parts if entry.name == name)
     short = (least_m3 is not None and chosen.reserve_m3 < least_m3) or (
-        least_minutes is not None and chosen.minutes < least_minutes
+        least_s is not None and chosen.after_s < least_s
     )
     return LeakResult(
         boat=vessel.name,
@@ -131,9 +131,7 @@ def run(
         sources=SOURCES,
         validity=VALIDITY,
         assumptions=assumptions(vessel, *_assumed(vessel, rooms, asked, name)),
-        warnings=warnings(
-            vessel, *formless(vessel), *_findings(vessel, chosen, source, least_m3, least_minutes)
-        ),
+        warnings=warnings(vessel, *formless(vessel), *_findings(vessel, chosen, source, least_m3, least_s)),
         part=name,
         source=source,
         wall_given=wall_m is not None,
@@ -164,7 +162,7 @@ def _chosen(rooms: Sequence[DryRoom], part: str | None) -> str:
     )
 
 
-def _limits_asked(least_m3: float | None, least_minutes: float | None) -> None:
+def _limits_asked(least_m3: float | None, least_s: float | None) -> None:
     faults = [
         Advice(
             what=f"A reserve of at least {value:g} {unit} cannot be asked for.",
@@ -173,7 +171,7 @@ def _limits_asked(least_m3: float | None, least_minutes: float | None) -> None:
             given=f"{value:g} {unit}",
             allowed="0 or more",
         )
-        for key, value, unit in (("least", least_m3, "m3"), ("least-time", least_minutes, "min"))
+        for key, value, unit in (("least", least_m3, "m3"), ("least-time", least_s, "s"))
         if value is not None and not (math.isfinite(value) and value >= 0.0)
     ]
     if faults:
@@ -211,7 +209,7 @@ def _stages(
         stages.append(
             LeakStage(
                 water_m3=water,
-                minutes=source.minutes(water, room),
+                after_s=source.seconds(water, room),
                 pressure_pa=float(leak_flow.inside_pressure(water, room)) if closed else 0.0,
                 flow_m3_s=source.flow_at(water, room),
                 afloat=afloat,
@@ -249,8 +247,8 @@ def _events(
     """Afloat with empty tanks, then dived with full ones; what happens, in the order of the water."""
 
     def timed(found: Happening, state: StateKind) -> LeakEvent:
-        minutes = asked.source.minutes(found.water_m3, boat.room_m3)
-        return LeakEvent(found.kind, state, found.water_m3, minutes, found.trim_deg, found.heel_deg)
+        after_s = asked.source.seconds(found.water_m3, boat.room_m3)
+        return LeakEvent(found.kind, state, found.water_m3, after_s, found.trim_deg, found.heel_deg)
 
     events = []
     states: tuple[tuple[StateKind, dict[str, float]], ...] = (("afloat", {}), ("dived", asked.full))
@@ -286,7 +284,7 @@ def _reserve(vessel: Vessel, boat: Flooded, fills: dict[str, float], source: Lea
         lift_kg=lift,
         water_m3=Figure(water, 0.0 if wholly else lift.spread / density),
         floods_wholly=wholly,
-        minutes=source.minutes(water, boat.room_m3),
+        after_s=source.seconds(water, boat.room_m3),
     )
 
 
@@ -316,7 +314,7 @@ def _part(
         contents=tuple(content for entry in members for content in entry.contents),
         reserve_m3=end,
         floods_wholly=wholly,
-        minutes=source.minutes(end, room),
+        after_s=source.seconds(end, room),
         stops_at_m3=source.stops_at_m3(room),
         events=events,
         bulkheads=None if single is None or wholly else bulkheads(vessel, single),
@@ -375,7 +373,7 @@ def _assumed(vessel: Vessel, rooms: Sequence[DryRoom], asked: _Asked, name: str)
 
 
 def _findings(
-    vessel: Vessel, part: LeakPart, source: LeakSource, least_m3: float | None, least_minutes: float | None
+    vessel: Vessel, part: LeakPart, source: LeakSource, least_m3: float | None, least_s: float | None
 ) -> list[Advice]:
     say = Speech(vessel)
     found = []
@@ -390,14 +388,14 @@ def _findings(
                 severity="warning",
             )
         )
-    if least_minutes is not None and part.minutes < least_minutes:
+    if least_s is not None and part.after_s < least_s:
         found.append(
             Advice(
-                what=f"With this leak she has {part.minutes:.0f} min, less than you ask for.",
+                what=f"With this leak she has {part.after_s / 60.0:.1f} min, less than you ask for.",
                 todo="Mend the leak, come up sooner, or divide the part by a bulkhead.",
                 key="least-time",
-                given=f"{part.minutes:.0f} min",
-                allowed=f"{least_minutes:.0f} min or more",
+                given=f"{part.after_s / 60.0:.1f} min",
+                allowed=f"{least_s / 60.0:g} min or more",
                 severity="warning",
             )
         )

@@ -46,12 +46,12 @@ def alarms(room: DryRoom, source: LeakSource, end_m3: float) -> tuple[Alarm, ...
 
 
 def _alarm(places: Sequence[Array], needed: Array, room: DryRoom, source: LeakSource, end_m3: float) -> Alarm:
-    end = source.minutes(end_m3, room.volume_m3)
+    end = source.seconds(end_m3, room.volume_m3)
     wettings = []
     for trim, water in zip(TRIMS_DEG, needed, strict=True):
-        minutes = source.minutes(float(water), room.volume_m3)
+        after = source.seconds(float(water), room.volume_m3)
         wettings.append(
-            Wetting(trim, float(water), minutes, end - minutes if np.isfinite(minutes) else float("nan"))
+            Wetting(trim, float(water), after, end - after if np.isfinite(after) else float("nan"))
         )
     return Alarm(tuple(_vector(place) for place in places), tuple(wettings))
 

@@ -57,8 +57,8 @@ def way_of(drip: str | None, hole: str | None, gap: str | None) -> LeakWay:
     raise BoatError(_unread(key, text))
 
 
-def minutes_of(text: str | None, key: str) -> float | None:
-    """A span of time [min], such as `20 min` or `2 h`; None stays None. Raises BoatError."""
+def seconds_of(text: str | None, key: str) -> float | None:
+    """A span of time [s], such as `20 min` or `2 h`; None stays None. Raises BoatError."""
     if text is None or not text.strip():
         return None
     found = _SPAN.match(text.lower())
@@ -73,7 +73,7 @@ def minutes_of(text: str | None, key: str) -> float | None:
                 allowed="such as 20 min or 2 h",
             )
         )
-    return float(found["number"]) * unit / 60.0
+    return float(found["number"]) * unit
 
 
 def si_of(text: str | None, dimension: Dimension, key: str) -> float | None:

@@ -26,7 +26,7 @@ class LeakEvent:
     kind: EventKind
     state: StateKind
     water_m3: float
-    minutes: float
+    after_s: float
     """Infinite where the air stops the leak before."""
     trim_deg: float
     heel_deg: float
@@ -38,7 +38,7 @@ class LeakStage:
     """So much water in the part."""
 
     water_m3: float
-    minutes: float
+    after_s: float
     pressure_pa: float
     """Of the air in the part over the atmosphere; 0 where it gets out."""
     flow_m3_s: float
@@ -63,7 +63,7 @@ class Reserve:
     """Until her lift has run out; no more than the room holds."""
     floods_wholly: bool
     """The whole room may fill and lift is left."""
-    minutes: float
+    after_s: float
 
 
 @dataclass(frozen=True)
@@ -107,8 +107,8 @@ class Wetting:
 
     trim_deg: float
     water_m3: float
-    minutes: float
-    before_end_minutes: float
+    after_s: float
+    before_end_s: float
     """From then until she no longer comes up."""
 
 
@@ -136,7 +136,7 @@ class LeakPart:
     reserve_m3: float
     """Tanks empty, until the lift has run out; no more than the room holds."""
     floods_wholly: bool
-    minutes: float
+    after_s: float
     stops_at_m3: float
     """Water at which the squeezed air stops the leak; NaN where nothing stops it."""
     events: tuple[LeakEvent, ...]

@@ -60,12 +60,11 @@ class LeakSource:
     touching_times: float
     """So many times the flow with the shaft against one side of its gap; 1 for all else."""
 
-    def minutes(self, water_m3: float, room_m3: float) -> float:
+    def seconds(self, water_m3: float, room_m3: float) -> float:
         """Until so much water is in a room of this volume; infinite where the air stops it before."""
-        found = leak_flow.time_to(
-            water_m3, self.flow_m3_s, self.power, room_m3, self.pressure_pa, self.air_pa
+        return float(
+            leak_flow.time_to(water_m3, self.flow_m3_s, self.power, room_m3, self.pressure_pa, self.air_pa)
         )
-        return float(found) / 60.0
 
     def flow_at(self, water_m3: float, room_m3: float) -> float:
         """[m3/s] with so much water in."""

@@ -33,6 +33,7 @@ def leak_out(vessel: Vessel, result: LeakResult, views: Sequence[LeakView], revi
     """All that the page shows of one leak."""
     units, chosen = vessel.units, result.chosen
     unit, size = ("ml", ML_M3) if units == "metric" else ("in³", CUBIC_INCH_M3)
+    band = 0.5 * (chosen.room_high_m3 - chosen.room_low_m3)
     bulkheads: list[str] = []
     if chosen.name != TOGETHER:
         bulkheads.append(words.bulkhead_sentence(vessel, chosen))
@@ -50,9 +51,11 @@ def leak_out(vessel: Vessel, result: LeakResult, views: Sequence[LeakView], revi
             units,
             result.reserves[0].water_m3.spread if result.reserves else math.nan,
         ),
-        lasts=words.span(chosen.minutes),
-        stops=amount(chosen.stops_at_m3, "volume", units),
-        room=words.room_words(chosen, units),
+        lasts=words.span(chosen.after_s),
+        stops=with_unit(chosen.stops_at_m3, "volume", units)
+        if math.isfinite(chosen.stops_at_m3)
+        else "never",
+        room=amount(chosen.room_m3, "volume", units, band if band > 0.0 else math.nan),
         water=[stage.water_m3 / size for stage in result.stages],
         water_unit=unit,
         end=chosen.reserve_m3 / size,

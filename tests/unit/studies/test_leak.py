@@ -103,26 +103,26 @@ def test_times_and_pressure_of_a_hole_under_a_metre() -> None:
     head = RHO * 9.80665
     assert part.stops_at_m3 == pytest.approx(part.room_m3 * head / (101325.0 + head), rel=1e-12)
     assert part.stops_at_m3 / part.room_m3 == pytest.approx(0.0881, abs=1e-4)
-    assert math.isinf(part.minutes)
+    assert math.isinf(part.after_s)
     for stage in result.stages:
         squeezed = 101325.0 * stage.water_m3 / (part.room_m3 - stage.water_m3)
         assert stage.pressure_pa == pytest.approx(squeezed, rel=1e-12, abs=1e-9)
         assert (stage.flow_m3_s > 0.0) == (stage.water_m3 < part.stops_at_m3)
-        assert math.isfinite(stage.minutes) == (stage.water_m3 <= part.stops_at_m3)
+        assert math.isfinite(stage.after_s) == (stage.water_m3 <= part.stops_at_m3)
     # at 5 m the air stops it later than she stands; vented it is volume over flow
     deep = small(leak=HOLE, depth_m=5.0, wall_m=0.003).chosen
-    assert math.isfinite(deep.minutes)
+    assert math.isfinite(deep.after_s)
     free = small(leak=HOLE, depth_m=5.0, wall_m=0.003, vented=True)
     flow = 0.61 * math.pi * 0.25e-6 * math.sqrt(2.0 * 9.80665 * 5.0)
-    assert free.chosen.minutes == pytest.approx(free.chosen.reserve_m3 / flow / 60.0, rel=1e-12)
-    assert free.chosen.minutes < deep.minutes
+    assert free.chosen.after_s == pytest.approx(free.chosen.reserve_m3 / flow, rel=1e-12)
+    assert free.chosen.after_s < deep.after_s
     assert math.isnan(free.chosen.stops_at_m3)
 
 
 def test_a_drip_with_a_depth_fades_and_one_without_stays() -> None:
     steady, fading = small().chosen, small(depth_m=20.0).chosen
-    assert steady.minutes == pytest.approx(steady.reserve_m3 / 0.15e-6, rel=1e-12)
-    assert steady.minutes < fading.minutes < math.inf
+    assert steady.after_s == pytest.approx(steady.reserve_m3 / (0.15e-6 / 60.0), rel=1e-12)
+    assert steady.after_s < fading.after_s < math.inf
 
 
 def test_what_happens_does_happen_there() -> None:
@@ -243,17 +243,17 @@ def test_an_alarm_in_a_box_is_wet_by_a_wedge() -> None:
     assert up.water_m3 == pytest.approx(0.5 * reach**2 * slope * 0.116, rel=0.02)
     assert up.water_m3 == pytest.approx(down.water_m3, rel=0.02)
     assert max(row.water_m3 for row in two.wettings) < up.water_m3
-    assert level.before_end_minutes == pytest.approx(part.minutes - level.minutes, rel=1e-12)
+    assert level.before_end_s == pytest.approx(part.after_s - level.after_s, rel=1e-12)
 
 
 def test_limits_that_are_missed_are_findings() -> None:
     dry = small()
-    reserve, minutes = dry.chosen.reserve_m3, dry.chosen.minutes
-    assert not small(least_m3=0.99 * reserve, least_minutes=0.99 * minutes).short
+    reserve, lasts = dry.chosen.reserve_m3, dry.chosen.after_s
+    assert not small(least_m3=0.99 * reserve, least_s=0.99 * lasts).short
     short = small(least_m3=1.01 * reserve)
     assert short.short
     assert "less than you ask for" in " ".join(entry.what for entry in short.warnings)
-    assert small(least_minutes=1.01 * minutes).short
+    assert small(least_s=1.01 * lasts).short
 
 
 def test_an_assumed_wall_is_told_with_its_band() -> None:

@@ -84,8 +84,10 @@ class LeakOut(Shape):
     """What may be chosen."""
     reserve: Shown
     lasts: str
-    stops: Shown
-    room: str
+    stops: str
+    """Water at which the squeezed air stops the leak, or that nothing does."""
+    room: Shown
+    """Its spread is the band of an assumed wall."""
     water: list[float]
     """Of each point of the curves."""
     water_unit: str
