@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -231,7 +231,8 @@ def _lie(
     if found is None:
         # she sinks at this water: in the attitude that the last rest leads to
         last = rests[max(rests)].normal if rests else UPRIGHT
-        return lay(boat.wet, loading, state, hanging=True, start=last)
+        lie = lay(boat.wet, loading, state, hanging=True, start=last)
+        return replace(lie, condition="sinks") if state == "afloat" else lie
     if state == "afloat":
         return describe(boat.wet, loading, state, found, "floats")
     return describe(boat.wet, loading, state, found, "hangs" if lift_kg(loading) >= 0.0 else "sinks")

@@ -143,6 +143,8 @@ def _view(view: LeakView, units: UnitSet) -> LeakViewOut:
         text = f"afloat with {water} inside, {way}, {lift} of lift"
     elif lie.condition == "hangs":
         text = f"dived with {water} inside, {way}, {lift} of lift"
+    elif view.state == "afloat":
+        text = f"no longer coming up with {water} inside, {way}"
     else:
         text = f"sinking with {water} inside, {way}, {lift} too heavy"
     return LeakViewOut(
