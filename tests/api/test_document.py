@@ -242,6 +242,8 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     longest = job(f"{one}/fit/cylinder", f"{boat}/fit/cylinder", json={"diameter": "80 mm"})
     good("GET", "/api/jobs/{job}/cylinder", f"/api/jobs/{longest}/cylinder")
     good("GET", f"{one}/air", f"{boat}/air", params={"pitch": 12.5, "depth": "3 ft"})
+    leaked = job(f"{one}/leak", f"{boat}/leak", json={"hole": "1 mm", "depth": "1 m", "wall": "2.5 mm"})
+    good("GET", "/api/jobs/{job}/leak", f"/api/jobs/{leaked}/leak")
     vented = job(f"{one}/air/vents", f"{boat}/air/vents", json={"leave": "2 ml"})
     good("GET", "/api/jobs/{job}/vents", f"/api/jobs/{vented}/vents")
     good("GET", f"{one}/weights", f"{boat}/weights")
@@ -363,6 +365,7 @@ def test_the_app_is_whole() -> None:
         "fit",
         "space",
         "air",
+        "leak",
         "split",
         "history",
     }

@@ -26,6 +26,7 @@ from dabchick.studies import (
     fit,
     fit_cylinder,
     fit_slide,
+    leak,
     space,
     split,
     tank,
@@ -34,6 +35,7 @@ from dabchick.studies import (
 )
 from dabchick.studies.fit_bodies import Turn
 from dabchick.studies.fit_slide import Plane
+from dabchick.studies.leak_source import LeakWay
 from dabchick.studies.result import as_json
 from tests.support.command import as_process, dabchick
 
@@ -101,6 +103,18 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
             ("air", "--pitch", "10 deg", "--heel", "-2 deg", "--depth", "5 ft"),
             lambda vessel: air.run(vessel, pitch_deg=10.0, heel_deg=-2.0, depth_m=1.524),
         ),
+        (("leak",), leak.run),
+        (
+            ("leak", "--hole", "1/32 in", "--depth", "2 m", "--wall", "2.5 mm", "--fill", "0.25", "--vented"),
+            lambda vessel: leak.run(
+                vessel,
+                leak=LeakWay("hole", diameter_m=0.00079375),
+                depth_m=2.0,
+                wall_m=0.0025,
+                fills=(0.25,),
+                vented=True,
+            ),
+        ),
         (("tank",), tank.run),
         (
             ("tank", "--bore", "2 in", "--lift", "1 oz"),
@@ -149,18 +163,18 @@ def _same(one: Any, other: Any) -> None:
 # --- JSON: keys that carry their unit.
 
 UNIT = re.compile(
-    r"_(m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
+    r"_(s|m3_s|pa|m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
 )
 PURE_NUMBERS = {
     "share_of_mass", "share_of_doubt", "fills", "gap", "gaps", "largest_miss", "rounds", "place_count",
     "counts", "overlap_count", "touch_count", "close_count",
     "tried_count", "outward", "force_residual", "moment_residual", "normal", "error_count", "warning_count",
-    "exit_code", "amount", "opening", "small_count",
+    "exit_code", "amount", "opening", "small_count", "power", "reynolds", "touching_times", "drops_per_min",
 }  # fmt: skip
 
 
 @pytest.mark.parametrize(
-    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "split", "trim"]
+    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "split", "leak", "trim"]
 )
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
     more = SOON if name == "trim" else ()

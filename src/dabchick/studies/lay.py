@@ -58,7 +58,7 @@ def describe(vessel: Vessel, loading: Loading, name: str, rest: Equilibrium, con
     moves = moved.moves(loads)
     normal = rest.normal
     turns = np.outer(moves[:, 1], moved.pitch) + np.outer(moves[:, 2], moved.roll)
-    mass_figure, lift_figure = _mass_and_lift(vessel, loading)
+    mass_figure, lift_figure = mass_and_lift(vessel, loading)
     cg = moved.centre_of_gravity_m
     cb = rest.centre_of_buoyancy_m
     level = math.cos(math.radians(rest.trim_deg))
@@ -152,7 +152,8 @@ def _tank_water_load(vessel: Vessel, loading: Loading, moved: Response) -> Array
     return load
 
 
-def _mass_and_lift(vessel: Vessel, loading: Loading) -> tuple[Figure, Figure]:
+def mass_and_lift(vessel: Vessel, loading: Loading) -> tuple[Figure, Figure]:
+    """Her mass with the tank water, and what she could still carry when wholly under [kg]; no attitude is asked for."""
     weight_spread = _root_sum_square(np.array([item.mass_spread_kg for item in loading.weighed]))
     rho = loading.balance.density
     volumes = [entry.volume_spread_m3 for entry in loading.displacing if isinstance(entry, Item)]

@@ -15,6 +15,7 @@ from dabchick.workbench import (
     routes_history,
     routes_hull,
     routes_jobs,
+    routes_leak,
     routes_measures,
     routes_new,
     routes_pairing,
@@ -83,6 +84,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_space.router(shelf, jobs),
         routes_split.router(shelf),
         routes_air.router(shelf, jobs),
+        routes_leak.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

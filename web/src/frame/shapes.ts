@@ -28,6 +28,10 @@ export type LieOut = Schemas["LieOut"];
 export type Line = Schemas["Line"];
 
 export type AirOut = Schemas["AirOut"];
+export type LeakAsk = Schemas["LeakAsk"];
+export type LeakOut = Schemas["LeakOut"];
+export type LeakTable = Schemas["LeakTable"];
+export type LeakViewOut = Schemas["LeakViewOut"];
 export type AirPocketOut = Schemas["AirPocketOut"];
 export type VentOut = Schemas["VentOut"];
 export type VentsOut = Schemas["VentsOut"];

@@ -1,4 +1,11 @@
 /** The questions of the stability page, each fetched when it is opened. */
 import type { Section } from "../frame/sections";
 
-export const SECTIONS: readonly Section[] = [];
+export const SECTIONS: readonly Section[] = [
+  {
+    id: "leak",
+    title: "A leak",
+    about: "A dry part that fills slowly: how much she stands, for how long, and what would save her.",
+    load: () => import("./leak/Section.svelte"),
+  },
+];
