@@ -21,7 +21,7 @@ class Filling(NamedTuple):
     """What changes along the way: arrays only."""
 
     knots: Array
-    """(k,) progress at the ends of the legs, from 0 to 1."""
+    """(k,) progress at the ends of the legs, from 0 to 1 over the whole way."""
     mass: Array
     """(k-1, 2) at t = 0 and t = 1 of each leg [kg]."""
     moment: Array
@@ -72,6 +72,21 @@ def filling(
     )
 
 
+def legs(way: Filling) -> tuple[Filling, ...]:
+    """Each leg as a way of its own, in order."""
+    return tuple(
+        Filling(
+            way.knots[leg : leg + 2],
+            way.mass[leg : leg + 1],
+            way.moment[leg : leg + 1],
+            way.water[leg : leg + 1],
+            way.air[leg : leg + 1],
+            way.under_offset,
+        )
+        for leg in range(len(way.mass))
+    )
+
+
 def _line(early: Array | float, late: Array | float) -> Array:
     """Values at t = 0 and 1 of the straight line through those at 1/4 and 3/4."""
     return np.array([1.5 * early - 0.5 * late, 1.5 * late - 0.5 * early])
@@ -79,8 +94,8 @@ def _line(early: Array | float, late: Array | float) -> Array:
 
 @compiled
 def filled(balance: Balance, way: Filling, progress: float) -> Balance:
-    """The balance at a progress; outside 0 to 1 as at the nearer end."""
-    s = min(max(progress, 0.0), 1.0)
+    """The balance at a progress; outside the knots as at the nearer end."""
+    s = min(max(progress, way.knots[0]), way.knots[-1])
     leg = 0
     while leg < way.mass.shape[0] - 1 and s >= way.knots[leg + 1]:
         leg += 1
@@ -164,7 +179,7 @@ def slopes_into(
     gradient, hessian = np.empty(4), np.empty((4, 4))
     energy = evaluate(here, n, d, hanging, gradient, hessian, out)
     mass = here.density * out[0] - gradient[3]
-    low, high = max(progress - _APART, 0.0), min(progress + _APART, 1.0)
+    low, high = max(progress - _APART, way.knots[0]), min(progress + _APART, way.knots[-1])
     before, after = np.empty(4), np.empty(4)
     _weights_into(balance, way, low, n, d, hanging, before)
     _weights_into(balance, way, high, n, d, hanging, after)

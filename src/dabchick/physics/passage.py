@@ -13,6 +13,7 @@ import numpy as np
 
 from dabchick.physics.balance import Array
 from dabchick.physics.downhill import run_down
+from dabchick.physics.filling import legs
 from dabchick.physics.settle import tangents
 from dabchick.physics.track import FIRST, LONGEST, Point, Step, Track
 
@@ -21,8 +22,10 @@ Kind = Literal["fold", "fork", "jump", "under", "out"]
 _PAST = 1e-7
 """In progress: how far past the end of a rest she is let go."""
 _NUDGE = 1e-4
-_MOVED = 0.01
-"""Radians beyond which it is told as a jump that she comes to rest elsewhere."""
+_MOVED = 1e-3
+"""Radians within which it is still the same rest, found again."""
+_JUMPED = 0.1
+"""Radians: what a tank that opens or shuts moves her by, before it is told as a jump."""
 _PARTS = (1e-3, 3e-3, 1e-2, 3e-4, 3e-2)
 """Radians along the soft way at which a curve that parts is looked for."""
 _MOST_POINTS = 20000
@@ -58,11 +61,22 @@ class Passage:
 def begin(track: Track, normal: Array, progress: float = 0.0) -> Point:
     """The rest that she comes to from an attitude (3,) when let go at a progress; wholly under where she sinks."""
     offset = float(track.balance.middle @ normal)
-    return _let_go(track, normal, offset, progress, hanging=False)
+    return let_go(track, normal, offset, progress, hanging=False)
 
 
-def _let_go(track: Track, normal: Array, offset: float, progress: float, *, hanging: bool) -> Point:
-    """Downhill from a pose at a fixed progress."""
+def to_starboard(point: Point) -> Array:
+    """(5,) the softest way of a point, in the sense that heels her to starboard, or else lifts her bow."""
+    soft = point.softest
+    pitch, roll = tangents(point.normal)
+    heel, trim = float(soft[:3] @ roll), float(soft[:3] @ pitch)
+    side = heel if abs(heel) > 0.1 * abs(trim) else trim
+    return np.asarray(soft if side >= 0.0 else -soft)
+
+
+def let_go(
+    track: Track, normal: Array, offset: float, progress: float, *, hanging: bool, nudge: float = _NUDGE
+) -> Point:
+    """Downhill from a pose at a fixed progress. Raises LostError."""
     for under in (False, True):
         if hanging and not under:
             continue
@@ -71,46 +85,80 @@ def _let_go(track: Track, normal: Array, offset: float, progress: float, *, hang
         if rest is None:
             continue
         found = track.at(rest[0], rest[1], progress, hanging=under)
-        if found is not None and float(np.linalg.norm(found.normal - rest[0])) < 1e-3:
+        if found is None or float(np.linalg.norm(found.normal - rest[0])) > 1e-3:
+            break
+        if found.stable:
             return found
-        if found is None or not found.stable:
-            raise LostError(f"No firm rest was found downhill at progress {progress:.6f}.")
-        return found
+        # on the very ridge: to starboard, or bow up
+        turned = found.normal + nudge * to_starboard(found)[:3]
+        if nudge > 0.1:
+            break
+        offset_m = found.state[3] * track.balance.radius
+        return let_go(track, turned, offset_m, progress, hanging=under, nudge=10.0 * nudge)
     raise LostError(f"No rest was found downhill at progress {progress:.6f}.")
 
 
 def follow(track: Track, start: Point, stages: Sequence[float]) -> Passage:
     """Follow the stable rest `start` through `stages`, progress rising or falling from its own.
 
-    Raises LostError where she can be followed no further.
+    The legs of the way are gone one after the other; what a leg's end changes by a step (a tank that opens) moves
+    her to the nearest rest downhill. Raises LostError where she can be followed no further.
     """
-    going = _Going(track, start, [float(stage) for stage in stages])
-    going.run()
-    return going.passage
+    wanted = [float(stage) for stage in stages]
+    rising = wanted[-1] >= wanted[0]
+    parts = [Track(track.balance, leg) for leg in legs(track.filling)]
+    passage = Passage(points=[start])
+    if wanted[0] == start.progress:
+        passage.stages.append(start)
+    here = start
+    for part in parts if rising else parts[::-1]:
+        low, high = (part.first, part.last) if rising else (part.last, part.first)
+        sense = 1.0 if rising else -1.0
+        if (high - here.progress) * sense <= 0.0 or (low - wanted[-1]) * sense >= 0.0:
+            continue
+        end = min(high, wanted[-1]) if rising else max(high, wanted[-1])
+        going = _Going(part, passage, wanted, end, sense)
+        here = going.run(here)
+    return passage
 
 
 class _Going:
-    def __init__(self, track: Track, start: Point, stages: list[float]) -> None:
-        self.track = track
-        self.passage = Passage(points=[start])
-        self.stages = stages
-        self.sense = 1.0 if stages[-1] >= stages[0] else -1.0
-        self.here = start
-        self.size = FIRST
-        self.floor = 0.0
+    """Along one leg."""
 
-    def run(self) -> None:
-        if self.stages and self.stages[0] == self.here.progress:
-            self.passage.stages.append(self.here)
-        while len(self.passage.stages) < len(self.stages):
+    def __init__(
+        self, track: Track, passage: Passage, stages: list[float], end: float, sense: float
+    ) -> None:
+        self.track = track
+        self.passage = passage
+        self.stages = stages
+        self.end = end
+        self.sense = sense
+        self.here = passage.points[-1]
+        self.size = FIRST
+
+    def run(self, start: Point) -> Point:
+        """From a rest at the beginning of the leg to its end."""
+        self._enter(start)
+        while (self.end - self.here.progress) * self.sense > 0.0:
             if len(self.passage.points) > _MOST_POINTS:
                 raise LostError(f"She cannot be followed past progress {self.here.progress:.6f}.")
             self._go()
+        return self.here
+
+    def _enter(self, start: Point) -> None:
+        """Her rest as this leg has it: the same one, unless a tank has just opened or shut."""
+        found = self.track.on(start.state, start.progress, hanging=start.hanging)
+        if found is None or not found.stable or found.apart(start) > _MOVED:
+            offset = float(start.state[3]) * self.track.balance.radius
+            found = let_go(self.track, start.normal, offset, start.progress, hanging=start.hanging)
+            if found.apart(start) > _JUMPED:
+                self._happens("jump", start, found)
+        self._note(found)
+        self.here = found
 
     def _go(self) -> None:
         way = self._way(self.here)
-        step = self.track.advance(self.here, way, self.size, floor=self.floor)
-        self.floor = 0.0
+        step = self.track.advance(self.here, way, self.size)
         if step is None:
             self._leave(self.here, "fold")
         elif step.change is not None:
@@ -175,48 +223,46 @@ class _Going:
         """The rest that runs through a place where the one followed turns back."""
         for beyond in (1e-6, 1e-5, 1e-4):
             progress = place.progress + self.sense * beyond
-            if not 0.0 <= progress <= 1.0:
+            if not self.track.first <= progress <= self.track.last:
                 return place
             found = self.track.on(place.state, progress, hanging=place.hanging)
             if found is not None and found.stable and found.apart(place) < 0.02:
                 return found
         return None
 
+    def _within(self, point: Point) -> bool:
+        return self.track.first <= point.progress <= self.track.last
+
     def _parting(self, place: Point, past: Point) -> Point | None:
         """A firm rest that parts from a place where hold is lost, with progress going on."""
-        soft = self._to_starboard(past)
+        soft = to_starboard(past)
         for size in _PARTS:
             for way in (soft, -soft):
                 found = self.track.along(place, way, size)
-                if found is None or not found.stable or not 0.0 <= found.progress <= 1.0:
+                if found is None or not found.stable or not self._within(found):
                     continue
                 ahead = (found.progress - place.progress) * self.sense
                 if ahead > 0.0 and ahead < 0.2 and np.linalg.norm(found.state - place.state) < 3.0 * size + ahead:
                     return found
         return None
 
-    @staticmethod
-    def _to_starboard(point: Point) -> Array:
-        """The softest way, in the sense that heels her to starboard, or else lifts her bow."""
-        soft = point.softest
-        pitch, roll = tangents(point.normal)
-        heel, trim = float(soft[:3] @ roll), float(soft[:3] @ pitch)
-        side = heel if abs(heel) > 0.1 * abs(trim) else trim
-        return np.asarray(soft if side >= 0.0 else -soft)
-
     def _leave(self, place: Point, kind: Kind, past: Point | None = None) -> None:
         """Let go just past the end of a rest."""
-        progress = min(1.0, max(0.0, place.progress + self.sense * _PAST))
+        progress = min(self.track.last, max(self.track.first, place.progress + self.sense * _PAST))
         pose = place.state.copy()
         if kind == "fork" or place.neutral:
-            pose += _NUDGE * self._to_starboard(past or place)
+            pose += _NUDGE * to_starboard(past or place)
         if kind == "fold" and place.falling == 0 and self._goes_on(place, progress):
             return
-        self._happens(kind, place)
-        after = _let_go(
+        after = let_go(
             self.track, pose[:3] / np.linalg.norm(pose[:3]), float(pose[3]) * self.track.balance.radius,
             progress, hanging=place.hanging,
         )  # fmt: skip
+        if kind == "fold" and place.stable and after.apart(place) <= _MOVED and after.hanging == place.hanging:
+            # a corner of the curve, no end of it
+            self._take_up(after)
+            return
+        self._happens(kind, place)
         if after.hanging and not place.hanging:
             self._happens("under", place, after)
         if after.apart(place) > _MOVED or not after.hanging == place.hanging:
@@ -243,14 +289,14 @@ class _Going:
 
     def _go_under(self, found: Point) -> None:
         """Nothing breaks the surface any more: on wholly under, in the attitude at hand if it holds."""
-        progress = min(1.0, max(0.0, found.progress))
+        progress = min(self.track.last, max(self.track.first, found.progress))
         edge = self.track.at(self.here.normal, 0.0, progress, hanging=True)
         if edge is not None and edge.stable and edge.apart(self.here) < 0.05:
             self._happens("under", self.here, edge)
             self._take_up(edge)
             return
-        turned = self.here.normal + _NUDGE * self._to_starboard(edge or self.here)[:3]
-        after = _let_go(self.track, turned / np.linalg.norm(turned), self.track.filling.under_offset, progress, hanging=True)
+        turned = self.here.normal + _NUDGE * to_starboard(edge or self.here)[:3]
+        after = let_go(self.track, turned / np.linalg.norm(turned), self.track.filling.under_offset, progress, hanging=True)
         self._happens("under", self.here)
         if after.apart(self.here) > _MOVED:
             self._happens("jump", self.here, after)
@@ -270,9 +316,9 @@ class _Going:
             else:
                 low, edge = middle, at
         self._pass(edge)
-        progress = min(1.0, max(0.0, high + self.sense * 1e-6))
+        progress = min(self.track.last, max(self.track.first, high + self.sense * 1e-6))
         offset = self.track.filling.under_offset
-        after = _let_go(self.track, edge.normal, offset, progress, hanging=False)
+        after = let_go(self.track, edge.normal, offset, progress, hanging=False)
         self._happens("out", edge, after)
         if after.apart(edge) > _MOVED:
             self._happens("jump", edge, after)

@@ -24,6 +24,7 @@ _LEAST = 1e-10
 _TURN = 0.03
 """1 - cosine of the angle between tangents, some 14 degrees."""
 _LOCATED = 1e-10
+_PROBES = (1e-7, 1e-6, 1e-5)
 
 Change = Literal["fold", "fork", "meet"]
 """fold: the curve turns back in progress as its hold changes. fork: its hold changes and it goes on. meet: it turns
@@ -112,12 +113,14 @@ _ALONG_PROGRESS = np.array([0.0, 0.0, 0.0, 0.0, 1.0])
 
 
 class Track:
-    """Rests of one balance over one way of filling."""
+    """Rests of one balance over one leg of a way of filling."""
 
     def __init__(self, balance: Balance, filling: Filling) -> None:
         self.balance = balance
         self.filling = filling
         self.depth = filling.under_offset / balance.radius
+        self.first = float(filling.knots[0])
+        self.last = float(filling.knots[-1])
 
     def balance_at(self, progress: float, normal: Array, *, hanging: bool = False) -> Balance:
         return at_progress(self.balance, self.filling, progress, normal, hanging)
@@ -150,14 +153,14 @@ class Track:
             return None
         return Point(state, numbers, hanging)
 
-    def advance(self, point: Point, way: Array, size: float, *, floor: float = 0.0) -> Step | None:
+    def advance(self, point: Point, way: Array, size: float) -> Step | None:
         """The next point along a tangent (5,), `size` away or nearer; None where the curve cannot be followed.
 
-        Ends exactly at progress 0 or 1. `floor` is a step that is taken at least, for leaving a place of change.
+        Ends exactly at the ends of the way.
         """
         while size >= _LEAST:
             found = self._tried(point, way, size)
-            if found is not None and self._follows(point, way, found, size, floor):
+            if found is not None and self._follows(point, way, found, size):
                 change = self._change(point, way, found)
                 if change is None:
                     return Step(found, size)
@@ -168,20 +171,20 @@ class Track:
 
     def _tried(self, point: Point, way: Array, size: float) -> Point | None:
         end = point.progress + size * float(way[4])
-        if 0.0 < end < 1.0:
+        if self.first < end < self.last:
             return self.along(point, way, size)
-        edge = 0.0 if end <= 0.0 else 1.0
+        edge = self.first if end <= self.first else self.last
         if way[4] == 0.0 or point.progress == edge:
             return None
         share = (edge - point.progress) / float(way[4])
         return self.on(point.state + share * way, edge, hanging=point.hanging)
 
-    def _follows(self, point: Point, way: Array, found: Point, size: float, floor: float) -> bool:
-        if not 0.0 <= found.progress <= 1.0:
+    def _follows(self, point: Point, way: Array, found: Point, size: float) -> bool:
+        if not self.first <= found.progress <= self.last:
             return False
         moved = found.state - point.state
         length = float(np.linalg.norm(moved))
-        if size <= max(_KINK, floor):
+        if size <= _KINK:
             return length <= 3.0 * size
         if length < 1e-14:
             return False
@@ -208,11 +211,16 @@ class Track:
         size *= 0.5
         while size > _LOCATED:
             between = self._tried(before, way, size)
-            if between is not None and self._follows(before, way, between, size, 0.0):
+            if between is not None and self._follows(before, way, between, size):
                 if self._change(before, way, between) is None:
                     before, way = between, self.onward(between, way)
                 else:
                     after = between
             size *= 0.5
-        change = self._change(point, way, after) if before is point else self._change(before, way, after)
+        change = self._change(before, way, after)
+        for probe in _PROBES:
+            # hold and turn never change at the same place to the last digit: ask again a little further on
+            beyond = self._tried(before, way, probe)
+            if beyond is not None and self._follows(before, way, beyond, probe):
+                change = self._change(before, way, beyond) or change
         return Step(after, taken, change, before)
