@@ -146,7 +146,7 @@ def find(
     return found
 
 
-def _directions(count: int) -> Array:
+def spread_directions(count: int) -> Array:
     """Evenly spread unit vectors (count, 3): a Fibonacci lattice on the sphere."""
     index = np.arange(count) + 0.5
     height = 1.0 - 2.0 * index / count
@@ -193,7 +193,7 @@ def all_equilibria(balance: Balance, *, hanging: bool = False, starts: int = 120
     count = starts
     complete = False
     while True:
-        for normal, offset in _rest_points(balance, _directions(count), hanging):
+        for normal, offset in _rest_points(balance, spread_directions(count), hanging):
             _merge(found, _described(balance, normal, offset, hanging), scale)
         sum_of_signs = sum((-1) ** entry.falling_ways for entry in found)
         degenerate = any(entry.neutral for entry in found)

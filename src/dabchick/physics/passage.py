@@ -29,6 +29,7 @@ _JUMPED = 0.1
 _PARTS = (1e-3, 3e-3, 1e-2, 3e-4, 3e-2)
 """Radians along the soft way at which a curve that parts is looked for."""
 _MOST_POINTS = 20000
+_MOST_HOLDS = 30
 
 
 class LostError(ArithmeticError):
@@ -73,6 +74,18 @@ def to_starboard(point: Point) -> Array:
     return np.asarray(soft if side >= 0.0 else -soft)
 
 
+def _rest_below(
+    track: Track, normal: Array, offset: float, progress: float, hanging: bool
+) -> tuple[Array, float] | None:
+    """Downhill, and when wholly under again and again with the air as the attitude found holds it."""
+    for _ in range(_MOST_HOLDS):
+        rest = run_down(track.balance_at(progress, normal, hanging=hanging), normal, offset, hanging=hanging)
+        if rest is None or not hanging or float(np.linalg.norm(rest[0] - normal)) < _MOVED:
+            break
+        normal = rest[0]
+    return rest
+
+
 def let_go(
     track: Track, normal: Array, offset: float, progress: float, *, hanging: bool, nudge: float = _NUDGE
 ) -> Point:
@@ -80,8 +93,7 @@ def let_go(
     for under in (False, True):
         if hanging and not under:
             continue
-        balance = track.balance_at(progress, normal, hanging=under)
-        rest = run_down(balance, normal, offset, hanging=under)
+        rest = _rest_below(track, normal, offset, progress, under)
         if rest is None:
             continue
         found = track.at(rest[0], rest[1], progress, hanging=under)
