@@ -19,8 +19,8 @@ from dabchick.physics.track import FIRST, LONGEST, Point, Step, Track
 
 Kind = Literal["fold", "fork", "jump", "under", "out"]
 
-_PAST = 1e-7
-"""In progress: how far past the end of a rest she is let go."""
+_PAST = ((1e-7, 1e-4), (1e-6, 1e-3), (1e-5, 3e-3), (1e-4, 1e-2))
+"""How far past the end of a rest she is let go, in progress, and how far she is pushed off a ridge [rad]."""
 _NUDGE = 1e-4
 _MOVED = 1e-3
 """Radians within which it is still the same rest, found again."""
@@ -220,10 +220,7 @@ class _Going:
         if step.change == "fold":
             self._leave(place, "fold")
             return
-        if step.change == "meet":
-            onward = self._through(place)
-        else:
-            onward = self._parting(place, step.point)
+        onward = self._through(place) if step.change == "meet" else self._parting(place, step.point)
         if onward is None:
             self._leave(place, "fork", step.point)
             return
@@ -260,16 +257,9 @@ class _Going:
 
     def _leave(self, place: Point, kind: Kind, past: Point | None = None) -> None:
         """Let go just past the end of a rest."""
-        progress = min(self.track.last, max(self.track.first, place.progress + self.sense * _PAST))
-        pose = place.state.copy()
-        if kind == "fork" or place.neutral:
-            pose += _NUDGE * to_starboard(past or place)
-        if kind == "fold" and place.falling == 0 and self._goes_on(place, progress):
+        if kind == "fold" and place.stable and self._goes_on(place):
             return
-        after = let_go(
-            self.track, pose[:3] / np.linalg.norm(pose[:3]), float(pose[3]) * self.track.balance.radius,
-            progress, hanging=place.hanging,
-        )  # fmt: skip
+        after = self._downhill_past(place, past if kind == "fork" or place.neutral else None)
         if kind == "fold" and place.stable and after.apart(place) <= _MOVED and after.hanging == place.hanging:
             # a corner of the curve, no end of it
             self._take_up(after)
@@ -277,12 +267,32 @@ class _Going:
         self._happens(kind, place)
         if after.hanging and not place.hanging:
             self._happens("under", place, after)
-        if after.apart(place) > _MOVED or not after.hanging == place.hanging:
+        if after.apart(place) > _MOVED or after.hanging != place.hanging:
             self._happens("jump", place, after)
         self._take_up(after)
 
-    def _goes_on(self, place: Point, progress: float) -> bool:
+    def _downhill_past(self, place: Point, past: Point | None) -> Point:
+        """Let go just past a place, a little further where the slope there is too faint to go by.
+
+        `past` is a rest beyond that has lost its hold: she is pushed off it the soft way.
+        """
+        for past_by, nudge in _PAST:
+            pose = place.state.copy()
+            if past is not None:
+                pose += nudge * to_starboard(past)
+            normal, offset = pose[:3] / np.linalg.norm(pose[:3]), float(pose[3]) * self.track.balance.radius
+            try:
+                return let_go(self.track, normal, offset, self._beyond(place, past_by), hanging=place.hanging)
+            except ArithmeticError as fault:
+                last = fault
+        raise LostError(str(last))
+
+    def _beyond(self, place: Point, by: float) -> float:
+        return min(self.track.last, max(self.track.first, place.progress + self.sense * by))
+
+    def _goes_on(self, place: Point) -> bool:
         """True where the step only failed: the rest is still there just beyond, firm and at hand."""
+        progress = self._beyond(place, _PAST[0][0])
         found = self.track.on(place.state, progress, hanging=place.hanging)
         if found is None or not found.stable or found.apart(place) > 1e-4 or progress == place.progress:
             return False
@@ -308,7 +318,8 @@ class _Going:
             self._take_up(edge)
             return
         turned = self.here.normal + _NUDGE * to_starboard(edge or self.here)[:3]
-        after = let_go(self.track, turned / np.linalg.norm(turned), self.track.filling.under_offset, progress, hanging=True)
+        depth = self.track.filling.under_offset
+        after = let_go(self.track, turned / np.linalg.norm(turned), depth, progress, hanging=True)
         self._happens("under", self.here)
         if after.apart(self.here) > _MOVED:
             self._happens("jump", self.here, after)

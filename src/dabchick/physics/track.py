@@ -206,7 +206,7 @@ class Track:
         return "fork" if changed else None
 
     def _located(self, point: Point, way: Array, found: Point, size: float) -> Step:
-        """Go on in ever shorter steps to just before what changes; each starts from the last, so no other curve is caught."""
+        """Go on in ever shorter steps to just before what changes, each from the last: no other curve is caught."""
         before, after, taken = point, found, size
         size *= 0.5
         while size > _LOCATED:
