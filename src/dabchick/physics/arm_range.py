@@ -61,9 +61,7 @@ def arms_about(
 
 
 class _Curve:
-    def __init__(
-        self, balance: Balance, normal: Array, offset: float, heels: Array, hanging: bool
-    ) -> None:
+    def __init__(self, balance: Balance, normal: Array, offset: float, heels: Array, hanging: bool) -> None:
         self.balance = with_air_held(balance, normal, offset) if hanging else balance
         self.normal, self.offset, self.hanging = normal, offset, hanging
         self.heel, self.trim = heel_and_trim_deg(normal)

@@ -45,9 +45,7 @@ class Branches:
     """At each stage: Morse's count closes and no rest is neutral."""
 
 
-def branches(
-    track: Track, stages: Sequence[float], tell: Callable[[float], None] | None = None
-) -> Branches:
+def branches(track: Track, stages: Sequence[float], tell: Callable[[float], None] | None = None) -> Branches:
     """Every curve of rests that is found over the whole way; `stages` rise from the first to the last progress."""
     found = Branches()
     parts = legs(track.filling)

@@ -5,7 +5,15 @@ import numpy as np
 from dabchick.physics.balance import Array, Balance, evaluate, float_offset
 from dabchick.physics.compiled import compiled
 from dabchick.physics.cut import CUT_SIZE
-from dabchick.physics.settle import AT_REST, SINKS, principal_into, reduced_into, settle_into, stepped, tangents
+from dabchick.physics.settle import (
+    AT_REST,
+    SINKS,
+    principal_into,
+    reduced_into,
+    settle_into,
+    stepped,
+    tangents,
+)
 
 _SHORT = 0.02
 """In radians and radii: some 1 degree, so that no hollow wider than that is stepped over."""
@@ -45,7 +53,7 @@ def run_down_into(balance: Balance, n: Array, start: float, hanging: bool) -> tu
             longest = max(longest, abs(length))
             for k in range(3):
                 step[k] += axes[k, i] * length
-        if longest < 1e-4 and min(values[0], min(values[1], values[2])) > 0.0:
+        if longest < 1e-4 and values[0] > 0.0 and values[1] > 0.0 and values[2] > 0.0:
             break
         trial = stepped(n, step[1], step[2])
         d_trial = d + radius * step[0]
@@ -71,7 +79,10 @@ def run_down_into(balance: Balance, n: Array, start: float, hanging: bool) -> tu
 def run_down(
     balance: Balance, normal: Array, offset_m: float, *, hanging: bool = False
 ) -> tuple[Array, float] | None:
-    """The pose (n (3,), offset [m]) she comes to rest in; None where she sinks. ArithmeticError where she never rests."""
+    """The pose (n (3,), offset [m]) she comes to rest in; None where she sinks.
+
+    Raises ArithmeticError where no rest is found.
+    """
     n = np.array(normal, dtype=np.float64)
     n /= np.linalg.norm(n)
     offset, state = run_down_into(balance, n, offset_m, hanging)

@@ -4,6 +4,7 @@ Progress s runs from 0 to 1 over straight legs. With t from 0 to 1 along a leg, 
 shut in it are linear in t, the mass is linear and its moment quadratic (a piston's water column grows and so shifts).
 """
 
+import itertools
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
@@ -46,7 +47,7 @@ def filling(
     if ends.size < 2 or ends[0] != 0.0 or ends[-1] != 1.0 or not np.all(np.diff(ends) > 0.0):
         raise ValueError(f"The knots of a way of filling rise from 0 to 1; given {ends}.")
     mass, moment, water, air = [], [], [], []
-    for first, last in zip(ends[:-1], ends[1:], strict=True):
+    for first, last in itertools.pairwise(ends):
         early, middle, late = (sample(float(first + t * (last - first))) for t in (0.25, 0.5, 0.75))
         mass.append(_line(early.mass, late.mass))
         square = 8.0 * (early.moment - 2.0 * middle.moment + late.moment)

@@ -137,9 +137,7 @@ def follow(track: Track, start: Point, stages: Sequence[float]) -> Passage:
 class _Going:
     """Along one leg."""
 
-    def __init__(
-        self, track: Track, passage: Passage, stages: list[float], end: float, sense: float
-    ) -> None:
+    def __init__(self, track: Track, passage: Passage, stages: list[float], end: float, sense: float) -> None:
         self.track = track
         self.passage = passage
         self.stages = stages
@@ -251,7 +249,11 @@ class _Going:
                 if found is None or not found.stable or not self._within(found):
                     continue
                 ahead = (found.progress - place.progress) * self.sense
-                if ahead > 0.0 and ahead < 0.2 and np.linalg.norm(found.state - place.state) < 3.0 * size + ahead:
+                if (
+                    ahead > 0.0
+                    and ahead < 0.2
+                    and np.linalg.norm(found.state - place.state) < 3.0 * size + ahead
+                ):
                     return found
         return None
 
@@ -260,7 +262,12 @@ class _Going:
         if kind == "fold" and place.stable and self._goes_on(place):
             return
         after = self._downhill_past(place, past if kind == "fork" or place.neutral else None)
-        if kind == "fold" and place.stable and after.apart(place) <= _MOVED and after.hanging == place.hanging:
+        if (
+            kind == "fold"
+            and place.stable
+            and after.apart(place) <= _MOVED
+            and after.hanging == place.hanging
+        ):
             # a corner of the curve, no end of it
             self._take_up(after)
             return
@@ -346,42 +353,3 @@ class _Going:
         if after.apart(edge) > _MOVED:
             self._happens("jump", edge, after)
         self._take_up(after)
-
-
-def least_gm(track: Track, points: Sequence[Point]) -> Point:
-    """The point of least GM in heel, refined between neighbours of the same rest."""
-    order = sorted(range(len(points)), key=lambda index: points[index].gm)[:4]
-    best = points[order[0]]
-    golden = 0.5 * (3.0 - 5.0**0.5)
-    for index in order:
-        for other in (index - 1, index + 1):
-            if not 0 <= other < len(points):
-                continue
-            low, high = points[index], points[other]
-            if low.hanging != high.hanging or low.apart(high) > 0.2:
-                continue
-            a, b = low.progress, high.progress
-            for _ in range(40):
-                if abs(b - a) < 1e-9:
-                    break
-                tried = [_between(track, low, high, a + share * (b - a)) for share in (golden, 1.0 - golden)]
-                if tried[0] is None or tried[1] is None:
-                    break
-                for at in tried:
-                    if at is not None and at.gm < best.gm and at.stable:
-                        best = at
-                if tried[0].gm < tried[1].gm:
-                    b = tried[1].progress
-                else:
-                    a = tried[0].progress
-    return best
-
-
-def _between(track: Track, low: Point, high: Point, progress: float) -> Point | None:
-    span = high.progress - low.progress
-    share = (progress - low.progress) / span if span else 0.0
-    guess = low.state + share * (high.state - low.state)
-    found = track.on(guess, progress, hanging=low.hanging)
-    if found is None or np.linalg.norm(found.state - guess) > 0.1:
-        return None
-    return found

@@ -13,7 +13,8 @@ from dabchick.model.vessel import Vessel
 from dabchick.physics.branches import Branches, Curve, branches
 from dabchick.physics.equilibrium import UPRIGHT, heel_and_trim_deg
 from dabchick.physics.filling import filling
-from dabchick.physics.passage import LostError, Passage, begin, follow, least_gm
+from dabchick.physics.least import least_gm
+from dabchick.physics.passage import Passage, begin, follow
 from dabchick.physics.track import Point, Track
 from dabchick.physics.water import density_kg_m3
 from dabchick.studies.common import BALANCE_METHOD, BALANCE_SOURCES, BALANCE_VALIDITY, assumptions, warnings
@@ -36,7 +37,9 @@ SOURCES = (
     "continuation and branch switching: H. B. Keller, in Applications of Bifurcation Theory (1977), from memory",
     "minima - saddles + maxima = 2 on the sphere of attitudes: Morse theory, a standard theorem",
 )
-VALIDITY = "filled so slowly that she is at rest at every moment: no speed, no swing past the rest she comes to"
+VALIDITY = (
+    "filled so slowly that she is at rest at every moment: no speed, no swing past the rest she comes to"
+)
 EVEN = "exactly upright she could as well go to port where she is said to go to starboard"
 SHUT_AIR = "no air gets out of an open-bottomed tank while she heels and trims"
 
@@ -73,7 +76,7 @@ def run(
     say = tell or (lambda text, share: None)
     density = _density(vessel, temperature_c, salinity_g_kg)
     dive = _dive(vessel, way, density)
-    progress = np.linspace(0.0, 1.0, stages)
+    progress = [float(at) for at in np.linspace(0.0, 1.0, stages)]
     try:
         say("Going down", 0.0)
         down = follow(dive.track, begin(dive.track, UPRIGHT), progress)
@@ -81,7 +84,8 @@ def run(
         up = follow(dive.track, down.stages[-1], progress[::-1])
         say("Righting arms", 0.2)
         told_down = _told(dive, down.stages, "down")
-        told_up = _told(dive, up.stages, "up", dict(zip(map(float, progress), zip(down.stages, told_down, strict=True), strict=True)))
+        passed = dict(zip(progress, zip(down.stages, told_down, strict=True), strict=True))
+        told_up = _told(dive, up.stages, "up", passed)
         least = _least(dive, down, up)
     except ArithmeticError as fault:
         _lost(fault)
@@ -89,7 +93,9 @@ def run(
     if every:
         say("All other rests", 0.5)
         found = branches(
-            dive.track, [float(at) for at in progress], lambda share: say("All other rests", 0.5 + 0.5 * share)
+            dive.track,
+            progress,
+            lambda share: say("All other rests", 0.5 + 0.5 * share),
         )
     events = (*_events(dive, down, "down"), *_events(dive, up, "up"))
     neutral = down.neutral or up.neutral

@@ -90,15 +90,15 @@ def _jump(event: DiveEvent) -> Advice:
 
 
 def _lolls(down: Sequence[Stage], up: Sequence[Stage], events: Sequence[DiveEvent]) -> list[Advice]:
-    """Where she cannot stay upright, once for each way."""
-    found = []
+    """Where she cannot stay upright, told once."""
+    found: list[Advice] = []
     for way, stages in (("down", down), ("up", up)):
         lolling = [stage for stage in stages if math.isfinite(stage.arms.loll_deg)]
         forks = [event for event in events if event.kind == "fork" and event.way == way]
         if not lolling and not forks:
             continue
         if way == "up" and found:
-            continue
+            break
         if lolling:
             most = max(lolling, key=lambda stage: abs(stage.arms.loll_deg))
             what = (

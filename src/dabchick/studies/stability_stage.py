@@ -42,9 +42,7 @@ class Dive:
     def _lie(self, point: Point, loading: Loading, name: str) -> Lie:
         depth = under_offset_m(loading)
         offset = depth if point.hanging else float(point.state[3]) * loading.balance.radius
-        balance = (
-            with_air_held(loading.balance, point.normal, offset) if point.hanging else loading.balance
-        )
+        balance = with_air_held(loading.balance, point.normal, offset) if point.hanging else loading.balance
         rest = described(balance, point.normal, offset, point.hanging)
         if max(rest.force_residual, rest.moment_residual) > _BALANCED:
             # at the very end of a leg a tank may stand otherwise than just before it
@@ -76,9 +74,7 @@ class Dive:
 
     def _under(self, point: Point, loading: Loading) -> Lie:
         try:
-            below = let_go(
-                self.track, point.normal, under_offset_m(loading), point.progress, hanging=True
-            )
+            below = let_go(self.track, point.normal, under_offset_m(loading), point.progress, hanging=True)
         except LostError as fault:
             raise NotSettledError(f"Held wholly under she comes to no rest: {fault}") from fault
         return self._lie(below, loading, "wholly under")
