@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.interpolate import CubicSpline
 
 from dabchick.physics.balance import Array, Balance, tanks_into, with_air_held
 from dabchick.physics.equilibrium import heel_and_trim_deg, up_vector
@@ -21,7 +22,9 @@ _NO_ARM = 1e-10
 _LEAST_HEEL_DEG = 1e-5
 _ONE_TRIM_DEG = 3.0
 """Trims nearer than this at the heel where the arm is lost belong to one curve."""
-_SUMS_AGREE = 0.02
+_SUMS_AGREE = 0.03
+_ENOUGH = 4
+"""Heels from which on a smooth curve can be told from one with a jump."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,12 +124,19 @@ class _Curve:
             far, area = self._lost(side, away[end - 1 : end + 1], trims[end - 1 : end + 1])
         heels = np.concatenate([[0.0], away[:end], [far]])
         held = np.concatenate([[0.0], arms[:end], [0.0]])
-        summed = float(np.trapezoid(held, np.radians(heels)))
-        if not abs(area - summed) <= _SUMS_AGREE * summed + 0.02 * float(np.max(held)):
-            area = summed
+        if not self._agrees(area, heels, held):
+            area = float(np.trapezoid(held, np.radians(heels)))
         best = int(np.argmax(arms[:end]))
         at, greatest = self._peak(side, heels, held, best + 1, float(trims[best]))
         return SideArms(far, area, greatest, _within(self.heel + side * at))
+
+    @staticmethod
+    def _agrees(area: float, heels: Array, arms: Array) -> bool:
+        """Whether the rise in energy is the area under one smooth curve; a jump of trim on the way lets some go."""
+        if heels.size < _ENOUGH:
+            return math.isfinite(area)
+        smooth = float(CubicSpline(np.radians(heels), arms).integrate(0.0, math.radians(heels[-1])))
+        return abs(area - smooth) <= _SUMS_AGREE * abs(smooth)
 
     def _nearer(self, side: float, far: float, arm: float, trim: float) -> tuple[Array, Array, Array]:
         """Between her rest and the first heel of the grid: ever nearer, until an arm turns her back."""

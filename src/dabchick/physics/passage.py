@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 
 from dabchick.physics.balance import Array
+from dabchick.physics.cut import lowest
 from dabchick.physics.downhill import run_down
 from dabchick.physics.filling import legs
 from dabchick.physics.settle import tangents
@@ -318,18 +319,23 @@ class _Going:
 
     def _go_under(self, found: Point) -> None:
         """Nothing breaks the surface any more: on wholly under, in the attitude at hand if it holds."""
-        progress = min(self.track.last, max(self.track.first, found.progress))
-        edge = self.track.at(self.here.normal, 0.0, progress, hanging=True)
-        if edge is not None and edge.stable and edge.apart(self.here) < 0.05:
-            self._happens("under", self.here, edge)
+        n, balance = found.normal, self.track.balance
+        state = found.state.copy()
+        state[3] = -lowest(balance.forest, 0, balance.last_displacer, -n[0], -n[1], -n[2]) / balance.radius
+        brink = Point(state, found.numbers, hanging=False)
+        self._pass(brink)
+        progress = self._beyond(brink, 0.0)
+        edge = self.track.at(n, 0.0, progress, hanging=True)
+        if edge is not None and edge.stable and edge.apart(brink) < 0.05:
+            self._happens("under", brink, edge)
             self._take_up(edge)
             return
-        turned = self.here.normal + _NUDGE * to_starboard(edge or self.here)[:3]
+        turned = n + _NUDGE * to_starboard(edge or brink)[:3]
         depth = self.track.filling.under_offset
         after = let_go(self.track, turned / np.linalg.norm(turned), depth, progress, hanging=True)
-        self._happens("under", self.here)
-        if after.apart(self.here) > _MOVED:
-            self._happens("jump", self.here, after)
+        self._happens("under", brink)
+        if after.apart(brink) > _MOVED:
+            self._happens("jump", brink, after)
         self._take_up(after)
 
     def _come_out(self, found: Point) -> None:
