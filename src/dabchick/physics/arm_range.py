@@ -23,6 +23,7 @@ _LEAST_HEEL_DEG = 1e-5
 _ONE_TRIM_DEG = 3.0
 """Trims nearer than this at the heel where the arm is lost belong to one curve."""
 _SUMS_AGREE = 0.03
+_PEAK_ROUNDS = 4
 _ENOUGH = 4
 """Heels from which on a smooth curve can be told from one with a jump."""
 
@@ -121,7 +122,8 @@ class _Curve:
         end = int(lost[0]) if lost.size else len(arms) - 1
         far, area = float(away[end]), math.nan
         if lost.size:
-            far, area = self._lost(side, away[end - 1 : end + 1], trims[end - 1 : end + 1])
+            pair = slice(end - 1, end + 1)
+            far, area = self._lost(side, away[pair], arms[pair], trims[pair])
         heels = np.concatenate([[0.0], away[:end], [far]])
         held = np.concatenate([[0.0], arms[:end], [0.0]])
         if not self._agrees(area, heels, held):
@@ -153,24 +155,31 @@ class _Curve:
         none = np.empty(0)
         return none, none, none
 
-    def _lost(self, side: float, away: Array, trims: Array) -> tuple[float, float]:
+    def _lost(self, side: float, away: Array, arms: Array, trims: Array) -> tuple[float, float]:
         """Heel from the rest at which the arm is lost, between two heels, and the area up to there."""
-        middle = 0.5 * (away[0] + away[1])
-        normal = up_vector(self.heel + side * middle, float(np.mean(trims)))
-        offset, state = stationary_into(self.balance, normal, self.offset, self.hanging)
-        heel, trim = heel_and_trim_deg(normal)
-        found = (side * (heel - self.heel)) % 360.0
-        if state == AT_REST and away[0] <= found <= away[1] and abs(trim - np.mean(trims)) < _ONE_TRIM_DEG:
-            return found, self._risen(normal, offset)
+        share = arms[0] / (arms[0] - arms[1]) if arms[1] < arms[0] else 0.5
+        found = self._rest_near(side, away, float(away[0] + share * (away[1] - away[0])), float(np.mean(trims)))
+        if found is not None:
+            return found
         low, high, trim = float(away[0]), float(away[1]), float(trims[0])
         while high - low > 1e-9:
             middle = 0.5 * (low + high)
-            arms, at = self._chain(np.array([self.heel + side * middle]), trim)
-            if side * arms[0] > self.least:
+            at_middle, at = self._chain(np.array([self.heel + side * middle]), trim)
+            if side * at_middle[0] > self.least:
                 low, trim = middle, float(at[0])
             else:
                 high = middle
-        return 0.5 * (low + high), math.nan
+        return self._rest_near(side, np.array([low - 1e-3, high + 1e-3]), low, trim) or (low, math.nan)
+
+    def _rest_near(self, side: float, away: Array, guess: float, trim: float) -> tuple[float, float] | None:
+        """The rest, held or not, between two heels from hers, and the area up to it."""
+        normal = up_vector(self.heel + side * guess, trim)
+        offset, state = stationary_into(self.balance, normal, self.offset, self.hanging)
+        heel, trim_found = heel_and_trim_deg(normal)
+        found = (side * (heel - self.heel)) % 360.0
+        if state != AT_REST or not away[0] <= found <= away[1] or abs(trim_found - trim) > _ONE_TRIM_DEG:
+            return None
+        return found, self._risen(normal, offset)
 
     def _risen(self, normal: Array, offset: float) -> float:
         here = pose(self.balance, self.normal, self.offset, hanging=self.hanging)
@@ -178,17 +187,23 @@ class _Curve:
         return (there.energy_kg_m - here.energy_kg_m) / here.mass_kg
 
     def _peak(self, side: float, heels: Array, arms: Array, index: int, trim: float) -> tuple[float, float]:
-        """Heel from the rest and size of the greatest arm: the top of the parabola through three, looked at again."""
-        at, greatest = float(heels[index]), float(arms[index])
-        x, y = heels[index - 1 : index + 2], arms[index - 1 : index + 2]
-        one, two = (y[1] - y[0]) / (x[1] - x[0]), (y[2] - y[1]) / (x[2] - x[1])
-        bend = (two - one) / (x[2] - x[0])
-        if bend < 0.0:
-            top = float(np.clip(0.5 * (x[0] + x[1]) - 0.5 * one / bend, x[0], x[2]))
+        """Heel from the rest and size of the greatest arm: the top of the parabola through three, again and again."""
+        x, y = [float(v) for v in heels[index - 1 : index + 2]], [float(v) for v in arms[index - 1 : index + 2]]
+        for _ in range(_PEAK_ROUNDS):
+            one, two = (y[1] - y[0]) / (x[1] - x[0]), (y[2] - y[1]) / (x[2] - x[1])
+            bend = (two - one) / (x[2] - x[0])
+            top = 0.5 * (x[0] + x[1]) - 0.5 * one / bend if bend < 0.0 else x[1]
+            if not (x[0] < top < x[2] and abs(top - x[1]) > 1e-3):
+                break
             again = side * float(self._chain(np.array([self.heel + side * top]), trim)[0][0])
-            if again > greatest:
-                return top, again
-        return at, greatest
+            place = 1 if top < x[1] else 2
+            x.insert(place, top)
+            y.insert(place, again)
+            best = int(np.argmax(y))
+            first = min(max(best - 1, 0), 1)
+            x, y = x[first : first + 3], y[first : first + 3]
+        best = int(np.argmax(y))
+        return x[best], y[best]
 
 
 def _within(heel_deg: float) -> float:
