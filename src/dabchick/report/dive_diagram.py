@@ -1,0 +1,521 @@
+"""The dive diagram: draughts, trim and heel, GM and BG over the fill of the tanks, on the way down and up."""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from dabchick.model.vessel import Vessel
+from dabchick.report import svg
+from dabchick.report.builder_units import length_unit, number, short_with_unit, with_unit
+from dabchick.report.chart import (
+    SMALL,
+    Flag,
+    Point,
+    Span,
+    caption,
+    caption_end,
+    curve,
+    end_labels,
+    flag_lines,
+    grid,
+    halo,
+    key_words,
+    lanes,
+    lanes_height,
+    line_sample,
+    round_ends,
+    text_width,
+    whole,
+    wrapped,
+)
+from dabchick.report.marks import FIRM, HAIR, THIN
+from dabchick.report.palette import CHESTNUT, FEATHER, INK, MIST, PAPER, POND, SLATE
+from dabchick.report.stability_words import EVENT_NAMES, event_words, up_that_differs
+from dabchick.studies.dive_path import DivePath
+from dabchick.studies.lie import Lie
+from dabchick.studies.result import Figure
+from dabchick.studies.stability_result import Attitude, DiveEvent, LeastMoment, StabilityResult, Stage, Way
+
+WIDTH_MM: Final = 186.0
+HEIGHT_MM: Final = 128.0
+_LEFT, _RIGHT = 14.0, 17.0
+_TITLE, _AXIS, _KEY, _GAP, _PANEL_CAPTION = 4.0, 8.2, 5.0, 1.6, 3.6
+_WORDS: Final = 3.2
+_MOST_WORDS: Final = 8
+_MOST_LANES: Final = 4
+_LEAST_PANEL: Final = 8.0
+_ARROWS: Final[dict[Way, str]] = {"down": "↓", "up": "↑"}
+_UP_DASHES: Final = "1.5 0.9"
+_LEAST_DASHES: Final = "2.4 0.7 0.5 0.7"
+_EVENT_DASHES: Final = "0.5 0.7"
+_KINDS: Final = ("", "2.2 0.8", "0.5 0.7", "2.2 0.7 0.5 0.7")
+_HATCH: Final = 1.1
+
+
+@dataclass(frozen=True)
+class _Line:
+    """One figure over the way."""
+
+    name: str
+    colour: str
+    rings: bool
+    value: Callable[[Lie], Figure]
+    scale: float
+    """What the value is multiplied by for print."""
+    same: float
+    """Closer than this, in SI, up and down are alike."""
+    at: Callable[[Attitude], float] | None = None
+    """The same figure out of an attitude alone, in SI, where it can be had."""
+
+
+@dataclass(frozen=True)
+class _Panel:
+    title: str
+    unit: str
+    lines: tuple[_Line, ...]
+    least: float
+    zero: bool
+    share: float
+
+
+def dive_diagram_svg(
+    vessel: Vessel, result: StabilityResult, *, width_mm: float = WIDTH_MM, height_mm: float = HEIGHT_MM
+) -> str:
+    """A standalone SVG, `width_mm` by `height_mm`: panels over the way, the least moment and every event marked.
+
+    Full lines go down; dashed ones come up, drawn only where they differ. Light bands are one standard deviation.
+    What happens is numbered, and told below as far as there is room. Raises ValueError where there is none for the
+    panels.
+    """
+    x = Span(0.0, 1.0, _LEFT, width_mm - _RIGHT)
+    flags = _flags(vessel, result, x)
+    placed = lanes(flags, _LEFT, width_mm)
+    if max(lane for lane, _ in placed) >= _MOST_LANES:
+        flags = [flags[0], *(replace(flag, words=flag.words.split(" ")[0]) for flag in flags[1:])]
+        placed = lanes(flags, _LEFT, width_mm)
+    top = _TITLE + lanes_height(placed) + _PANEL_CAPTION + 0.4
+    panels = _panels(vessel, result)
+    fills = not _alike(result.path)
+    shares = [0.55] * fills + [panel.share for panel in panels]
+    room = height_mm - top - _AXIS - _KEY - (len(shares) - 1) * (_GAP + _PANEL_CAPTION)
+    least = _LEAST_PANEL * sum(shares) / min(shares)
+    told = _told(vessel, result, width_mm, int((room - least) / _WORDS))
+    room -= _WORDS * len(told)
+    if room < least:
+        raise ValueError(f"The dive diagram needs more height than {height_mm:g} mm.")
+    boxes = []
+    y = top
+    for share in shares:
+        high = room * share / sum(shares)
+        boxes.append((y + high, y))
+        y += high + _GAP + _PANEL_CAPTION
+    foot = boxes[-1][0]
+    drawn = [caption(0.0, 2.6, "Dive diagram", "bands: one standard deviation")]
+    spans = []
+    if fills:
+        spans.append(Span(-0.04, 1.04, *boxes[0]))
+        drawn += _fills_panel(result.path, x, spans[0])
+    for panel, box in zip(panels, boxes[fills:], strict=True):
+        span, parts = _panel(panel, result, x, box)
+        spans.append(span)
+        drawn += parts
+    drawn += flag_lines(flags, placed, top - _PANEL_CAPTION, spans)
+    drawn += _least_mark(result, panels[-1].lines[0], x, spans[-1])
+    drawn += _axis(vessel, result.path, x, foot, spans)
+    drawn += _key(result, foot + _AXIS)
+    for index, line in enumerate(told):
+        drawn.append(
+            svg.text(0.0, foot + _AXIS + _KEY + _WORDS * (index + 0.8), line, SMALL, INK, class_="told")
+        )
+    return whole(width_mm, height_mm, f"Dive diagram of {vessel.name}", drawn)
+
+
+# -- what is shown -----------------------------------------------------------------------------------------------
+
+
+def _panels(vessel: Vessel, result: StabilityResult) -> tuple[_Panel, ...]:
+    unit, size = length_unit(vessel.units)
+
+    def draught(mark_m: float) -> Callable[[Attitude], float]:
+        def height(attitude: Attitude) -> float:
+            n = attitude.normal
+            return (attitude.offset_m - n[0] * mark_m) / n[2] if abs(n[2]) > 1e-9 else math.nan
+
+        return height
+
+    per = 1.0 / size
+    return (
+        _Panel(
+            "Draught",
+            unit,
+            (
+                _Line("bow", INK, False, lambda lie: lie.draught_bow_m, per, 1e-4,
+                      draught(vessel.mark_bow_m)),
+                _Line("stern", POND, True, lambda lie: lie.draught_stern_m, per, 1e-4,
+                      draught(vessel.mark_stern_m)),
+            ),
+            0.004 * per,
+            False,
+            1.0,
+        ),
+        _Panel(
+            "Trim and heel",
+            "deg, + bow up, + starboard down",
+            (
+                _Line("trim", INK, False, lambda lie: lie.trim_deg, 1.0, 0.1,
+                      lambda attitude: attitude.trim_deg),
+                _Line("heel", POND, True, lambda lie: lie.heel_deg, 1.0, 0.1,
+                      lambda attitude: attitude.heel_deg),
+            ),
+            2.0,
+            True,
+            1.0,
+        ),
+        _Panel(
+            "GM across and BG",
+            unit,
+            (
+                _Line("GM", INK, False, lambda lie: lie.gm_transverse_m, per, 1e-4),
+                _Line("BG", POND, True, lambda lie: lie.bg_m, per, 1e-4),
+            ),
+            0.002 * per,
+            True,
+            1.15,
+        ),
+    )  # fmt: skip
+
+
+def _alike(path: DivePath) -> bool:
+    """All tanks hold the same share all the way, and never let any out: then the axis is the fill itself."""
+    rows = np.array(path.shares)
+    return bool(np.all(rows == rows[:, :1]) and np.all(np.diff(rows[:, 0]) >= 0.0))
+
+
+def _flags(vessel: Vessel, result: StabilityResult, x: Span) -> list[Flag]:
+    least = result.least
+    amount = with_unit(least.lie.gm_transverse_m.value, "length", vessel.units)
+    flags = [
+        Flag(x.at(least.progress), f"{_ARROWS[least.way]} least stable: GM {amount}", INK, _LEAST_DASHES, True)
+    ]
+    for index, event in enumerate(result.events, start=1):
+        colour = SLATE if event.kind in ("under", "out") else CHESTNUT
+        words = f"{index} {_ARROWS[event.way]} {EVENT_NAMES[event.kind]}"
+        flags.append(Flag(x.at(event.progress), words, colour, _EVENT_DASHES))
+    return flags
+
+
+def _told(vessel: Vessel, result: StabilityResult, width: float, most: int) -> list[str]:
+    """The events in words, in lines as wide as the drawing; those for which there is no room are counted."""
+    lines: list[str] = []
+    for index, event in enumerate(result.events, start=1):
+        own = wrapped(f"{index}  {event_words(vessel, event)}", width, SMALL)
+        rest = len(result.events) - index
+        if len(lines) + len(own) + (rest > 0) > min(most, _MOST_WORDS):
+            count = rest + 1
+            return [*lines, f"and {count} more: run dabchick stability"] if most > 0 else []
+        lines += own
+    return lines
+
+
+# -- panels ------------------------------------------------------------------------------------------------------
+
+
+def _panel(
+    panel: _Panel, result: StabilityResult, x: Span, box: tuple[float, float]
+) -> tuple[Span, list[str]]:
+    span = Span(*_ends(panel, result), *box)
+    drawn = [caption(_LEFT, box[1] - 1.0, panel.title, panel.unit)]
+    below = panel.zero and panel.lines[0].name == "GM" and span.low < -0.02 * (span.high - span.low)
+    if below:
+        drawn.append(_no_hold(x, span))
+    drawn += [
+        _band(line, result.down, x, span, hatched=index == 1) for index, line in enumerate(panel.lines)
+    ]
+    drawn += grid(x, span, 5.0)
+    if below:
+        words = "below 0 nothing holds her upright"
+        drawn.append(halo(x.start + 1.2, span.start - 1.0, words, SMALL, CHESTNUT, font_style="italic"))
+    if panel.title == "Draught":
+        drawn += _under_words(result, x, span)
+    ends = []
+    for line in panel.lines:
+        for way, stages in (("down", result.down), ("up", result.up)):
+            points, leaps = _points(line, result, way)
+            if way == "up":
+                points = _where_other(line, points, result.down)
+            on_paper = [(x.at(at), span.within(value)) for at, value in points]
+            dashes = "" if way == "down" else _UP_DASHES
+            name = f"line {line.name} {way}"
+            drawn.append(
+                curve(on_paper, line.colour, FIRM if way == "down" else THIN * 1.3, dashes, class_=name)
+            )
+            if way == "up":
+                # Back by the same leap: one arrow with two heads would say no more.
+                gone = _points(line, result, "down")[1]
+                leaps = [leap for leap in leaps if not any(_back(leap, other) for other in gone)]
+            drawn += [_leap(x.at(at), span.within(one), span.within(two), line.colour)
+                      for at, one, two in leaps]  # fmt: skip
+            if line.rings and way == "down":
+                rings = [
+                    (x.at(s.progress), span.within(v)) for s in stages if math.isfinite(v := _printed(line, s))
+                ]
+                drawn += [
+                    svg.element("circle", cx=u, cy=v, r=0.55, fill=PAPER, stroke=line.colour, stroke_width=HAIR)
+                    for u, v in rings
+                ]
+            if way == "down" and (
+                finite := [p for p in on_paper if math.isfinite(p[0]) and math.isfinite(p[1])]
+            ):
+                ends.append((finite[-1], line.name, line.colour))
+    labels = [(point[1], name, colour) for point, name, colour in ends]
+    if labels:
+        drawn += end_labels(x.end, labels, (min(box) + 1.0, max(box) - 1.0))
+    return span, drawn
+
+
+def _printed(line: _Line, stage: Stage | LeastMoment) -> float:
+    return line.value(stage.lie).value * line.scale
+
+
+def _ends(panel: _Panel, result: StabilityResult) -> tuple[float, float]:
+    """Ends of the upright scale: all values, and bands as far as they leave the values readable."""
+    values, reached = [], []
+    for line in panel.lines:
+        for way in ("down", "up"):
+            values += [value for _, value in _points(line, result, way)[0]]
+        for stage in result.down:
+            figure = line.value(stage.lie)
+            if math.isfinite(figure.value) and math.isfinite(figure.spread):
+                reached += [
+                    (figure.value - figure.spread) * line.scale, (figure.value + figure.spread) * line.scale
+                ]  # fmt: skip
+    if panel.lines[0].name == "GM":
+        values.append(result.least.lie.gm_transverse_m.value * panel.lines[0].scale)
+    low, high = round_ends(values, panel.least, zero=panel.zero)
+    most = 0.6 * (high - low)
+    reached = [min(max(value, low - most), high + most) for value in reached]
+    if not panel.lines[0].name == "GM":
+        return round_ends([low, high, *reached], panel.least) if reached else (low, high)
+    low, high = round_ends([*values, *reached], panel.least, zero=True)
+    # Where nothing comes near it, the floor is the limit itself.
+    return (low, high) if min([0.0, *values, *reached]) < 0.0 else (0.0, high)
+
+
+def _points(line: _Line, result: StabilityResult, way: Way) -> tuple[list[Point], list[tuple[float, float, float]]]:
+    """The line along one way, with gaps where she goes over; and the leaps (place, from, to) there."""
+    stages: list[Stage | LeastMoment] = [*(result.down if way == "down" else result.up)]
+    least = result.least
+    if least.way == way and all(abs(stage.progress - least.progress) > 1e-9 for stage in stages):
+        stages.append(least)
+        stages.sort(key=lambda stage: stage.progress if way == "down" else -stage.progress)
+    left = [event for event in result.events if event.way == way]
+    left.sort(key=lambda event: event.progress if way == "down" else -event.progress)
+    points: list[Point] = []
+    leaps = []
+    for stage in stages:
+        while left and points and _passed(left[0], stage, way):
+            event = left.pop(0)
+            leap = _leap_of(line, event)
+            points += leap
+            if len(leap) == 3 and all(math.isfinite(leap[at][1]) for at in (0, 2)):
+                leaps.append((event.progress, leap[0][1], leap[2][1]))
+        points.append((stage.progress, _printed(line, stage)))
+    return points, leaps
+
+
+def _passed(event: DiveEvent, stage: Stage | LeastMoment, way: Way) -> bool:
+    return event.progress < stage.progress if way == "down" else event.progress > stage.progress
+
+
+def _leap_of(line: _Line, event: DiveEvent) -> list[Point]:
+    """What an event adds to a line: the ends on both sides of a leap, or a gap where they are not known."""
+    at, gap = event.progress, (event.progress, math.nan)
+    if event.before == event.after and event.kind not in ("under", "out"):
+        return []
+    if line.at is None:
+        return [gap] if event.kind in ("jump", "fold") else []
+    before, after = (line.at(attitude) * line.scale for attitude in (event.before, event.after))
+    return [(at, before), gap, (at, after)]
+
+
+def _where_other(line: _Line, points: Sequence[Point], down: Sequence[Stage]) -> list[Point]:
+    """The way up without the stretches that lie on the way down."""
+    passed = {round(stage.progress, 9): _printed(line, stage) for stage in down}
+    other = []
+    for at, value in points:
+        below = passed.get(round(at, 9))
+        alike = below is not None and (
+            abs(below - value) <= line.same * line.scale or (math.isnan(below) and math.isnan(value))
+        )
+        other.append(not alike and math.isfinite(value))
+    return [
+        (at, value if any(other[max(0, index - 1) : index + 2]) else math.nan)
+        for index, (at, value) in enumerate(points)
+    ]
+
+
+def _back(leap: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
+    return all(math.isclose(a, b, rel_tol=1e-3, abs_tol=1e-3) for a, b in zip(leap, (other[0], other[2], other[1]), strict=True))
+
+
+def _leap(x: float, y0: float, y1: float, colour: str) -> str:
+    """A dotted arrow from one rest to the other."""
+    shaft = svg.line(x, y0, x, y1, colour, THIN, stroke_dasharray="0.4 0.6")
+    if abs(y1 - y0) < 1.4:
+        return shaft
+    back = 1.2 if y1 < y0 else -1.2
+    tip = f"M{svg.mm(x)} {svg.mm(y1)}l-0.5 {svg.mm(back)}h1z"
+    return shaft + svg.element("path", d=tip, fill=colour)
+
+
+def _band(line: _Line, stages: Sequence[Stage], x: Span, y: Span, *, hatched: bool) -> str:
+    """One standard deviation on both sides: a light ground for the first line, upright hairs for the second."""
+    rows = [(stage.progress, line.value(stage.lie)) for stage in stages]
+    drawn = []
+    for (at, one), (on, two) in zip(rows, rows[1:], strict=False):
+        if not all(math.isfinite(v) for f in (one, two) for v in (f.value, f.spread)):
+            continue
+        ends = [
+            [y.within((figure.value + side * figure.spread) * line.scale) for figure in (one, two)]
+            for side in (-1.0, 1.0)
+        ]
+        left, right = x.at(at), x.at(on)
+        if hatched:
+            first, last = math.ceil(left / _HATCH), math.ceil(right / _HATCH)
+            for count in range(first, last):
+                u = count * _HATCH
+                t = (u - left) / (right - left)
+                low, high = (pair[0] + t * (pair[1] - pair[0]) for pair in ends)
+                drawn.append(f"M{svg.mm(u)} {svg.mm(low)}V{svg.mm(high)}")
+        else:
+            (l0, l1), (h0, h1) = ends
+            drawn.append(
+                f"M{svg.mm(left)} {svg.mm(l0)}L{svg.mm(right)} {svg.mm(l1)}V{svg.mm(h1)}L{svg.mm(left)} "
+                f"{svg.mm(h0)}z"
+            )
+    style = (
+        {"fill": "none", "stroke": POND, "stroke_width": 0.09, "stroke_opacity": 0.55}
+        if hatched
+        else {"fill": MIST, "stroke": MIST, "stroke_width": 0.05}
+    )
+    return svg.element("path", class_=f"band {line.name}", d="".join(drawn), **style) if drawn else ""
+
+
+def _no_hold(x: Span, y: Span) -> str:
+    """The ground below zero GM, hatched."""
+    top, foot = y.at(0.0), y.start
+    height, width = foot - top, x.end - x.start
+    strokes = []
+    for step in range(1, math.ceil((width + height) / 2.2)):
+        reach = 2.2 * step
+        start = (x.start + max(0.0, reach - height), top + min(height, reach))
+        end = (x.start + min(width, reach), top + max(0.0, reach - width))
+        strokes.append(f"M{svg.mm(start[0])} {svg.mm(start[1])}L{svg.mm(end[0])} {svg.mm(end[1])}")
+    return svg.element(
+        "path", class_="no-hold", d="".join(strokes), fill="none", stroke=CHESTNUT, stroke_width=0.1
+    )
+
+
+def _under_words(result: StabilityResult, x: Span, y: Span) -> list[str]:
+    """The stretch of the way down without a draught, in words."""
+    stages = [stage for stage in result.down if stage.lie.condition != "floats"]
+    if not stages:
+        return []
+    begins = [e.progress for e in result.events if e.kind == "under" and e.way == "down"]
+    start = x.at(min([stages[0].progress, *begins]))
+    words = "sinks" if any(stage.lie.condition == "sinks" for stage in stages) else "wholly under"
+    end = x.at(stages[-1].progress)
+    ground = svg.rectangle(start, y.end, max(0.3, end - start), y.start - y.end, fill=FEATHER, fill_opacity="0.3")
+    wide = text_width(words, SMALL)
+    left = max(x.start + 0.5, min(0.5 * (start + end) - 0.5 * wide, x.end - wide - 0.5))
+    return [ground, halo(left, y.end + 3.2, words, SMALL, SLATE, font_style="italic")]
+
+
+def _least_mark(result: StabilityResult, line: _Line, x: Span, y: Span) -> list[str]:
+    value = result.least.lie.gm_transverse_m.value * line.scale
+    if not math.isfinite(value):
+        return []
+    u, v, r = x.at(result.least.progress), y.within(value), 1.25
+    data = f"M{svg.mm(u - r)} {svg.mm(v)}l{r} -{r}l{r} {r}l-{r} {r}z"
+    return [
+        svg.element("path", class_="least", d=data, fill=PAPER, stroke=INK, stroke_width=FIRM),
+        svg.element("circle", cx=u, cy=v, r=0.35, fill=INK),
+    ]
+
+
+def _fills_panel(path: DivePath, x: Span, y: Span) -> list[str]:
+    """How full each tank is along the way, where they do not fill alike."""
+    drawn = [caption(_LEFT, y.end - 1.0, "Tanks", "% full")]
+    drawn += grid(x, Span(100 * y.low, 100 * y.high, y.start, y.end), 3.5)
+    u = caption_end(_LEFT, "Tanks") + 10.0
+    letters = int(((x.end - u) / len(path.tanks) - 13.0) / (0.46 * SMALL))
+    for column, name in enumerate(path.tanks):
+        points = [
+            (x.at(at), y.at(row[column])) for at, row in zip(path.knots, path.shares, strict=True)
+        ]
+        colour, dashes = (INK, POND)[column % 2], _KINDS[column % len(_KINDS)]
+        drawn.append(curve(points, colour, FIRM, dashes, class_="tank"))
+        if letters < 3:
+            continue
+        words = svg.shortened(name, letters)
+        drawn += [
+            line_sample(u, y.end - 1.8, colour, FIRM, dashes), svg.text(u + 9.0, y.end - 1.0, words, SMALL, colour)
+        ]  # fmt: skip
+        u += 13.0 + text_width(words, SMALL)
+    return drawn
+
+
+# -- axis and key ------------------------------------------------------------------------------------------------
+
+
+def _axis(vessel: Vessel, path: DivePath, x: Span, foot: float, spans: Sequence[Span]) -> list[str]:
+    """Round steps of the way with the fill and the water in the tanks; fine lines up through the panels."""
+    room = {tank.name: tank.capacity_m3 for tank in vessel.tanks}
+    alike = _alike(path)
+    first, last = (path.shares[0][0], path.shares[-1][0]) if alike and path.tanks else (0.0, 1.0)
+    shown = Span(100.0 * first, 100.0 * last, x.start, x.end)
+    drawn = []
+    for value in shown.ticks(14.0):
+        u = shown.at(value)
+        fills = path.fills_at((u - x.start) / (x.end - x.start))
+        held = sum(share * room[name] for name, share in fills.items())
+        for span in spans:
+            drawn.append(svg.line(u, span.start, u, span.end, FEATHER, HAIR * 0.7))
+        drawn.append(svg.line(u, foot, u, foot + 1.0, SLATE, HAIR))
+        drawn.append(svg.text(u, foot + 3.7, f"{number(value, 0)}\u00a0%", SMALL, INK, text_anchor="middle"))
+        drawn.append(
+            svg.text(u, foot + 6.7, short_with_unit(held, "volume", vessel.units), SMALL, SLATE,
+                     text_anchor="middle")
+        )  # fmt: skip
+    words = "filled" if alike else "of the way"
+    return [
+        *drawn,
+        svg.text(0.0, foot + 3.7, words, SMALL, INK, font_style="italic"),
+        svg.text(0.0, foot + 6.7, "in tanks", SMALL, SLATE, font_style="italic"),
+    ]
+
+
+def _key(result: StabilityResult, top: float) -> list[str]:
+    y = top + 1.4
+    differs = bool(up_that_differs(result))
+    entries = [(line_sample(0, 0, INK, FIRM), "down")]
+    if differs:
+        entries.append((line_sample(0, 0, INK, THIN * 1.3, _UP_DASHES), "up, where it differs"))
+    entries.append(
+        (svg.element("path", d="M2.5 0l1.25 -1.25l1.25 1.25l-1.25 1.25z", fill=PAPER, stroke=INK,
+                     stroke_width=FIRM), "least stable moment")
+    )  # fmt: skip
+    if result.events:
+        entries.append((line_sample(0, 0, CHESTNUT, THIN, _EVENT_DASHES), "what happens, numbered"))
+    drawn = []
+    u = _LEFT
+    for sample, words in entries:
+        drawn.append(svg.group([sample], transform=f"translate({svg.mm(u)} {svg.mm(y)})"))
+        drawn.append(key_words(u + 9.2, y, words))
+        u += 12.5 + text_width(words, SMALL)
+    if not differs:
+        drawn.append(key_words(u, y, "coming up she passes the same moments"))
+    return [svg.group(drawn, class_="key")]
