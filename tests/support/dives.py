@@ -70,7 +70,9 @@ def lie(
 def arms(greatest: float, *, lost_deg: float = 120.0, loll: float = NAN, lean: float = 0.0) -> Arms:
     """A curve that rises and is lost at `lost_deg`; `lean` makes one side weaker."""
     shape = np.sin(np.radians(HEELS) * 180.0 / lost_deg)
-    shape = np.where(np.abs(HEELS) > lost_deg, -0.3 * np.abs(np.sin(np.radians(HEELS))) * np.sign(HEELS), shape)
+    shape = np.where(
+        np.abs(HEELS) > lost_deg, -0.3 * np.abs(np.sin(np.radians(HEELS))) * np.sign(HEELS), shape
+    )
     curve = greatest * (shape + lean * np.sin(np.radians(HEELS)) ** 2)
     rest = abs(loll) if math.isfinite(loll) else 0.0
     return Arms(
@@ -102,7 +104,9 @@ def dive(
         curve = told.pop("arms", None) or arms(0.006 - 0.002 * progress)
         lost = told.pop("lost", 0.0002)
         state = lie(vessel, way.fills_at(progress), **told)
-        under = lie(vessel, way.fills_at(progress), condition="hangs", gm=state.bg_m.value, bg=state.bg_m.value)
+        under = lie(
+            vessel, way.fills_at(progress), condition="hangs", gm=state.bg_m.value, bg=state.bg_m.value
+        )
         return Stage(progress, on, state, under, lost, 0.03 * (1.0 - progress), curve)
 
     progress = [float(at) for at in np.linspace(0.0, 1.0, stages)]
@@ -126,7 +130,9 @@ def attitude(heel: float, trim: float, offset: float = 0.09) -> Attitude:
     return Attitude(heel, trim, normal(heel, trim), offset)
 
 
-def event(result_path: DivePath, kind: str, way: Way, at: float, before: Attitude, after: Attitude) -> DiveEvent:
+def event(
+    result_path: DivePath, kind: str, way: Way, at: float, before: Attitude, after: Attitude
+) -> DiveEvent:
     return DiveEvent(kind, way, at, result_path.fills_at(at), before, after)  # type: ignore[arg-type]
 
 
@@ -187,14 +193,25 @@ def cases() -> dict[str, tuple[Vessel, StabilityResult]]:
 
     def last(progress: float, on: Way) -> dict[str, object]:
         if progress > 0.5:
-            return {"gm": -0.003, "bg": -0.002, "heel": 172.0, "arms": arms(-0.002, lean=0.2), "stable": False}
-        return {"gm": 0.004 - 0.01 * progress, "stable": progress < 0.4, "arms": arms(0.003, lost_deg=60.0, lean=0.5)}
+            return {
+                "gm": -0.003,
+                "bg": -0.002,
+                "heel": 172.0,
+                "arms": arms(-0.002, lean=0.2),
+                "stable": False,
+            }
+        return {
+            "gm": 0.004 - 0.01 * progress,
+            "stable": progress < 0.4,
+            "arms": arms(0.003, lost_deg=60.0, lean=0.5),
+        }
 
     long_name = "Her Whole Long Name " * 8
     inch = replace(sample_vessel(long_name, units="inch"), name=long_name)
     inch_two = two_tanks(long_name, units="inch")
     inch_two = replace(
-        inch_two, tanks=tuple(replace(tank, name=f"the very long {tank.name} tank") for tank in inch_two.tanks)
+        inch_two,
+        tanks=tuple(replace(tank, name=f"the very long {tank.name} tank") for tank in inch_two.tanks),
     )
     crossed = in_order(inch_two, [inch_two.tanks[1].name])
     many = tuple(

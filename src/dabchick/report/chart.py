@@ -110,18 +110,29 @@ def curve(points: Sequence[Point], colour: str, width: float, dashes: str = "", 
         style = {"stroke_dasharray": dashes} if dashes else {}
         drawn.append(
             svg.element(
-                "path", d=data, fill="none", stroke=colour, stroke_width=width, stroke_linejoin="round", **style
+                "path",
+                d=data,
+                fill="none",
+                stroke=colour,
+                stroke_width=width,
+                stroke_linejoin="round",
+                **style,
             )
         )
     return svg.group(drawn, **more) if drawn else ""
 
 
 def halo(x: float, y: float, words: str, size: float, colour: str, **more: str) -> str:
-    """Words over lines: a rim of paper keeps them readable."""
-    return svg.text(
-        x, y, words, size, colour, stroke=PAPER, stroke_width=0.9, stroke_linejoin="round",
-        paint_order="stroke", **more,
-    )  # fmt: skip
+    """Words over lines, readable on a ground of paper.
+
+    A rim round the letters would do on the screen; in print each letter's rim eats into the one before.
+    """
+    wide = text_width(words, size)
+    left = x - wide * {"middle": 0.5, "end": 1.0}.get(more.get("text_anchor", "start"), 0.0)
+    ground = svg.rectangle(
+        left - 0.3, y - 0.8 * size, wide + 0.6, 1.08 * size, fill=PAPER, fill_opacity="0.88"
+    )
+    return ground + svg.text(x, y, words, size, colour, **more)
 
 
 def end_labels(
@@ -149,11 +160,16 @@ class Flag:
 
 
 def lanes(flags: Sequence[Flag], low: float, high: float, size: float = SMALL) -> list[tuple[int, float]]:
-    """A lane (0 is the lowest) and the left end of the words for each flag, so that no two words touch."""
+    """A lane (0 is the lowest) and the left end of the words for each flag, so that no two words touch.
+
+    A flag without words takes no room.
+    """
     ends: list[list[tuple[float, float]]] = []
     found: list[tuple[int, float]] = [(0, 0.0)] * len(flags)
     for index in sorted(range(len(flags)), key=lambda at: flags[at].x):
         flag = flags[index]
+        if not flag.words:
+            continue
         wide = text_width(flag.words, size)
         left = min(max(flag.x - 0.5 * wide, low), high - wide)
         lane = next(
@@ -184,8 +200,12 @@ def flag_lines(
     for flag, (lane, _) in zip(flags, placed, strict=True):
         head = top - 0.6 - _FLAG_LANE * lane
         for begin, end in [(head, top), *((min(y.start, y.end), max(y.start, y.end)) for y in panels)]:
-            drawn.append(svg.line(flag.x, begin, flag.x, end, flag.colour, THIN, stroke_dasharray=flag.dashes))
+            drawn.append(
+                svg.line(flag.x, begin, flag.x, end, flag.colour, THIN, stroke_dasharray=flag.dashes)
+            )
     for flag, (lane, left) in zip(flags, placed, strict=True):
+        if not flag.words:
+            continue
         y = top - 1.3 - _FLAG_LANE * lane
         weight = "600" if flag.bold else "400"
         drawn.append(halo(left, y, flag.words, SMALL, flag.colour, font_weight=weight, class_="flag"))

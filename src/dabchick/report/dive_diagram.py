@@ -1,5 +1,6 @@
 """The dive diagram: draughts, trim and heel, GM and BG over the fill of the tanks, on the way down and up."""
 
+import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -45,9 +46,12 @@ _LEFT, _RIGHT = 14.0, 17.0
 _TITLE, _AXIS, _KEY, _GAP, _PANEL_CAPTION = 4.0, 8.2, 5.0, 1.6, 3.6
 _WORDS: Final = 3.2
 _MOST_WORDS: Final = 8
-_MOST_LANES: Final = 4
-_LEAST_PANEL: Final = 8.0
+_FILLS: Final = 7.0
+_MOST_LANES: Final = 3
+_CLOSE: Final = 5.0
+_LEAST_PANEL: Final = 6.0
 _ARROWS: Final[dict[Way, str]] = {"down": "↓", "up": "↑"}
+_WAYS: Final[tuple[Way, Way]] = ("down", "up")
 _UP_DASHES: Final = "1.5 0.9"
 _LEAST_DASHES: Final = "2.4 0.7 0.5 0.7"
 _EVENT_DASHES: Final = "0.5 0.7"
@@ -94,13 +98,14 @@ def dive_diagram_svg(
     flags = _flags(vessel, result, x)
     placed = lanes(flags, _LEFT, width_mm)
     if max(lane for lane, _ in placed) >= _MOST_LANES:
-        flags = [flags[0], *(replace(flag, words=flag.words.split(" ")[0]) for flag in flags[1:])]
+        flags = [flags[0], *_gathered(flags[1:])]
         placed = lanes(flags, _LEFT, width_mm)
     top = _TITLE + lanes_height(placed) + _PANEL_CAPTION + 0.4
     panels = _panels(vessel, result)
     fills = not _alike(result.path)
-    shares = [0.55] * fills + [panel.share for panel in panels]
-    room = height_mm - top - _AXIS - _KEY - (len(shares) - 1) * (_GAP + _PANEL_CAPTION)
+    shares = [panel.share for panel in panels]
+    between = _GAP + _PANEL_CAPTION
+    room = height_mm - top - _AXIS - _KEY - (len(shares) - 1) * between - fills * (_FILLS + between)
     least = _LEAST_PANEL * sum(shares) / min(shares)
     told = _told(vessel, result, width_mm, int((room - least) / _WORDS))
     room -= _WORDS * len(told)
@@ -108,8 +113,7 @@ def dive_diagram_svg(
         raise ValueError(f"The dive diagram needs more height than {height_mm:g} mm.")
     boxes = []
     y = top
-    for share in shares:
-        high = room * share / sum(shares)
+    for high in [_FILLS] * fills + [room * share / sum(shares) for share in shares]:
         boxes.append((y + high, y))
         y += high + _GAP + _PANEL_CAPTION
     foot = boxes[-1][0]
@@ -122,9 +126,9 @@ def dive_diagram_svg(
         span, parts = _panel(panel, result, x, box)
         spans.append(span)
         drawn += parts
+    drawn = _axis(vessel, result.path, x, foot, spans) + drawn
     drawn += flag_lines(flags, placed, top - _PANEL_CAPTION, spans)
     drawn += _least_mark(result, panels[-1].lines[0], x, spans[-1])
-    drawn += _axis(vessel, result.path, x, foot, spans)
     drawn += _key(result, foot + _AXIS)
     for index, line in enumerate(told):
         drawn.append(
@@ -198,13 +202,31 @@ def _flags(vessel: Vessel, result: StabilityResult, x: Span) -> list[Flag]:
     least = result.least
     amount = with_unit(least.lie.gm_transverse_m.value, "length", vessel.units)
     flags = [
-        Flag(x.at(least.progress), f"{_ARROWS[least.way]} least stable: GM {amount}", INK, _LEAST_DASHES, True)
+        Flag(
+            x.at(least.progress), f"{_ARROWS[least.way]} least stable: GM {amount}", INK, _LEAST_DASHES, True
+        )
     ]
     for index, event in enumerate(result.events, start=1):
         colour = SLATE if event.kind in ("under", "out") else CHESTNUT
         words = f"{index} {_ARROWS[event.way]} {EVENT_NAMES[event.kind]}"
         flags.append(Flag(x.at(event.progress), words, colour, _EVENT_DASHES))
     return flags
+
+
+def _gathered(flags: Sequence[Flag]) -> list[Flag]:
+    """Numbers alone, those that lie close together under one word, such as `1, 2, 7` or `1 … 9`."""
+    groups: list[list[int]] = []
+    for index in sorted(range(len(flags)), key=lambda at: flags[at].x):
+        if groups and flags[index].x - flags[groups[-1][0]].x < _CLOSE:
+            groups[-1].append(index)
+        else:
+            groups.append([index])
+    found = [replace(flag, words="") for flag in flags]
+    for group in groups:
+        numbers = sorted(at + 1 for at in group)
+        words = ", ".join(map(str, numbers)) if len(numbers) < 4 else f"{numbers[0]} … {numbers[-1]}"
+        found[group[0]] = replace(flags[group[0]], words=words)
+    return found
 
 
 def _told(vessel: Vessel, result: StabilityResult, width: float, most: int) -> list[str]:
@@ -231,9 +253,7 @@ def _panel(
     below = panel.zero and panel.lines[0].name == "GM" and span.low < -0.02 * (span.high - span.low)
     if below:
         drawn.append(_no_hold(x, span))
-    drawn += [
-        _band(line, result.down, x, span, hatched=index == 1) for index, line in enumerate(panel.lines)
-    ]
+    drawn += [_band(line, result.down, x, span, hatched=index == 1) for index, line in enumerate(panel.lines)]
     drawn += grid(x, span, 5.0)
     if below:
         words = "below 0 nothing holds her upright"
@@ -242,7 +262,7 @@ def _panel(
         drawn += _under_words(result, x, span)
     ends = []
     for line in panel.lines:
-        for way, stages in (("down", result.down), ("up", result.up)):
+        for way in _WAYS:
             points, leaps = _points(line, result, way)
             if way == "up":
                 points = _where_other(line, points, result.down)
@@ -260,10 +280,14 @@ def _panel(
                       for at, one, two in leaps]  # fmt: skip
             if line.rings and way == "down":
                 rings = [
-                    (x.at(s.progress), span.within(v)) for s in stages if math.isfinite(v := _printed(line, s))
+                    (x.at(s.progress), span.within(v))
+                    for s in result.down
+                    if math.isfinite(v := _printed(line, s))
                 ]
                 drawn += [
-                    svg.element("circle", cx=u, cy=v, r=0.55, fill=PAPER, stroke=line.colour, stroke_width=HAIR)
+                    svg.element(
+                        "circle", cx=u, cy=v, r=0.55, fill=PAPER, stroke=line.colour, stroke_width=HAIR
+                    )
                     for u, v in rings
                 ]
             if way == "down" and (
@@ -284,7 +308,7 @@ def _ends(panel: _Panel, result: StabilityResult) -> tuple[float, float]:
     """Ends of the upright scale: all values, and bands as far as they leave the values readable."""
     values, reached = [], []
     for line in panel.lines:
-        for way in ("down", "up"):
+        for way in _WAYS:
             values += [value for _, value in _points(line, result, way)[0]]
         for stage in result.down:
             figure = line.value(stage.lie)
@@ -297,14 +321,16 @@ def _ends(panel: _Panel, result: StabilityResult) -> tuple[float, float]:
     low, high = round_ends(values, panel.least, zero=panel.zero)
     most = 0.6 * (high - low)
     reached = [min(max(value, low - most), high + most) for value in reached]
-    if not panel.lines[0].name == "GM":
+    if panel.lines[0].name != "GM":
         return round_ends([low, high, *reached], panel.least) if reached else (low, high)
     low, high = round_ends([*values, *reached], panel.least, zero=True)
     # Where nothing comes near it, the floor is the limit itself.
     return (low, high) if min([0.0, *values, *reached]) < 0.0 else (0.0, high)
 
 
-def _points(line: _Line, result: StabilityResult, way: Way) -> tuple[list[Point], list[tuple[float, float, float]]]:
+def _points(
+    line: _Line, result: StabilityResult, way: Way
+) -> tuple[list[Point], list[tuple[float, float, float]]]:
     """The line along one way, with gaps where she goes over; and the leaps (place, from, to) there."""
     stages: list[Stage | LeastMoment] = [*(result.down if way == "down" else result.up)]
     least = result.least
@@ -358,7 +384,10 @@ def _where_other(line: _Line, points: Sequence[Point], down: Sequence[Stage]) ->
 
 
 def _back(leap: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
-    return all(math.isclose(a, b, rel_tol=1e-3, abs_tol=1e-3) for a, b in zip(leap, (other[0], other[2], other[1]), strict=True))
+    return all(
+        math.isclose(a, b, rel_tol=1e-3, abs_tol=1e-3)
+        for a, b in zip(leap, (other[0], other[2], other[1]), strict=True)
+    )
 
 
 def _leap(x: float, y0: float, y1: float, colour: str) -> str:
@@ -375,7 +404,7 @@ def _band(line: _Line, stages: Sequence[Stage], x: Span, y: Span, *, hatched: bo
     """One standard deviation on both sides: a light ground for the first line, upright hairs for the second."""
     rows = [(stage.progress, line.value(stage.lie)) for stage in stages]
     drawn = []
-    for (at, one), (on, two) in zip(rows, rows[1:], strict=False):
+    for (at, one), (on, two) in itertools.pairwise(rows):
         if not all(math.isfinite(v) for f in (one, two) for v in (f.value, f.spread)):
             continue
         ends = [
@@ -396,8 +425,8 @@ def _band(line: _Line, stages: Sequence[Stage], x: Span, y: Span, *, hatched: bo
                 f"M{svg.mm(left)} {svg.mm(l0)}L{svg.mm(right)} {svg.mm(l1)}V{svg.mm(h1)}L{svg.mm(left)} "
                 f"{svg.mm(h0)}z"
             )
-    style = (
-        {"fill": "none", "stroke": POND, "stroke_width": 0.09, "stroke_opacity": 0.55}
+    style: dict[str, str | float] = (
+        {"fill": "none", "stroke": POND, "stroke_width": 0.09, "stroke_opacity": "0.55"}
         if hatched
         else {"fill": MIST, "stroke": MIST, "stroke_width": 0.05}
     )
@@ -428,7 +457,9 @@ def _under_words(result: StabilityResult, x: Span, y: Span) -> list[str]:
     start = x.at(min([stages[0].progress, *begins]))
     words = "sinks" if any(stage.lie.condition == "sinks" for stage in stages) else "wholly under"
     end = x.at(stages[-1].progress)
-    ground = svg.rectangle(start, y.end, max(0.3, end - start), y.start - y.end, fill=FEATHER, fill_opacity="0.3")
+    ground = svg.rectangle(
+        start, y.end, max(0.3, end - start), y.start - y.end, fill=FEATHER, fill_opacity="0.3"
+    )
     wide = text_width(words, SMALL)
     left = max(x.start + 0.5, min(0.5 * (start + end) - 0.5 * wide, x.end - wide - 0.5))
     return [ground, halo(left, y.end + 3.2, words, SMALL, SLATE, font_style="italic")]
@@ -453,9 +484,7 @@ def _fills_panel(path: DivePath, x: Span, y: Span) -> list[str]:
     u = caption_end(_LEFT, "Tanks") + 10.0
     letters = int(((x.end - u) / len(path.tanks) - 13.0) / (0.46 * SMALL))
     for column, name in enumerate(path.tanks):
-        points = [
-            (x.at(at), y.at(row[column])) for at, row in zip(path.knots, path.shares, strict=True)
-        ]
+        points = [(x.at(at), y.at(row[column])) for at, row in zip(path.knots, path.shares, strict=True)]
         colour, dashes = (INK, POND)[column % 2], _KINDS[column % len(_KINDS)]
         drawn.append(curve(points, colour, FIRM, dashes, class_="tank"))
         if letters < 3:

@@ -11,6 +11,7 @@ from dabchick.report.lie_words import SMALL_ANGLE_DEG, leaning
 from dabchick.studies.lie import Lie
 from dabchick.studies.stability_result import (
     Attitude,
+    Branch,
     DiveEvent,
     LeastMoment,
     StabilityResult,
@@ -48,7 +49,7 @@ def sentence(vessel: Vessel, result: StabilityResult) -> str:
         if math.isfinite(hold.value):
             told.append("There nothing turns her back upright.")
     elif hold.value <= 2.0 * hold.spread:
-        told.append("That is within twice its spread of none at all.")
+        told.append("That GM is less than twice its spread, so she may have none.")
     told.append(_on_the_way(vessel, result))
     told.append(_in_the_end(vessel, result))
     return " ".join(text for text in told if text)
@@ -157,6 +158,23 @@ def short_fills(fills: Mapping[str, float]) -> str:
     if len(set(shares)) == 1:
         return percent(shares[0])
     return "/".join(percent(share).removesuffix("\u00a0%") for share in shares) + "\u00a0%"
+
+
+def branch_words(branch: Branch) -> str:
+    """One curve of rests: over which part of the way it runs, the heels along it, and whether it holds."""
+    first, last = min(branch.progress), max(branch.progress)
+    heels = [heel for heel in branch.heel_deg if math.isfinite(heel)]
+    if all(branch.stable):
+        hold = "stable throughout"
+    elif any(branch.stable):
+        hold = f"stable for {percent(sum(branch.stable) / len(branch.stable))} of its points"
+    else:
+        hold = "nowhere stable"
+    lean = "heel not known"
+    if heels:
+        low, high = (number(heel, 1, plus=True) for heel in (min(heels), max(heels)))
+        lean = f"heel {low} deg" if low == high else f"heel {low} to {high} deg"
+    return f"From {percent(first)} to {percent(last)} of the way: {lean}, {hold}."
 
 
 def has_findings(result: StabilityResult) -> bool:

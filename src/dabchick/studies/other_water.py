@@ -6,7 +6,9 @@ from dabchick.model.vessel import Vessel
 from dabchick.physics.water import density_kg_m3
 
 
-def in_water(vessel: Vessel, temperature_c: float | None = None, salinity_g_kg: float | None = None) -> Vessel:
+def in_water(
+    vessel: Vessel, temperature_c: float | None = None, salinity_g_kg: float | None = None
+) -> Vessel:
     """The vessel with her water at this temperature [degC] and salinity [g/kg]; None keeps the boat file's."""
     if temperature_c is None and salinity_g_kg is None:
         return vessel
