@@ -101,7 +101,8 @@ def command(
         _say_stages(face, vessel, result)
         if every:
             _say_branches(face, result)
-        face.say()
+        if written:
+            face.say()
         for file in written:
             face.say(f"Wrote {file}.")
         face.close(result, vessel)

@@ -81,7 +81,7 @@ def arm_family_svg(
     ]
     y = Span(*round_ends(values, 0.001 / size, zero=True), height_mm - _FOOT, _TOP)
     words = f"{unit}, going down, trim free" + ("; both sides alike" if alike else "; + turns her to port")
-    drawn = [caption(0.0, 2.6, "Righting arms", words), *grid(x, y, 5.0), *_heels(x, y)]
+    drawn = [caption(0.0, 2.6, "Righting arms", words), *grid(x, y, 6.5), *_heels(x, y)]
     for entry in curves:
         points = [
             (x.at(heel), y.at(arm / size))

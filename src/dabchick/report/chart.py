@@ -127,7 +127,7 @@ def halo(x: float, y: float, words: str, size: float, colour: str, **more: str) 
 
     A rim round the letters would do on the screen; in print each letter's rim eats into the one before.
     """
-    wide = text_width(words, size)
+    wide = 0.94 * text_width(words, size)
     left = x - wide * {"middle": 0.5, "end": 1.0}.get(more.get("text_anchor", "start"), 0.0)
     ground = svg.rectangle(
         left - 0.3, y - 0.8 * size, wide + 0.6, 1.08 * size, fill=PAPER, fill_opacity="0.88"

@@ -81,7 +81,7 @@ def dive_strip_svg(
     cell_w = (width_mm - _COLUMN_GAP * (columns - 1)) / columns
     cell_h = (height_mm - _TITLE - _KEY) / rows
     words_h = _LINE * (1 if cell_w >= _ONE_LINE else 2) + 1.2
-    scale, lines = _fit(moments, cell_w, cell_h - words_h - _AIR)
+    scale, lines = _fit(moments, cell_w, cell_h - words_h - _AIR - 1.0)
     drawn = [
         caption(
             0.0,
@@ -247,7 +247,7 @@ def _cell(
             loops = shape.side if view == "side" else shape.end
             return svg.loops_path([at + loop * np.array([k, -k]) for loop in loops])
 
-        drawn += [_shape(path(shape), PAPER, SLATE, HAIR) for shape in moment.outside]
+        drawn += [_shape(path(shape), PAPER, SLATE, HAIR, fill_opacity="0.5") for shape in moment.outside]
         hull = path(moment.hull)
         # The outer line is what stands out of a stroke of double width under the filled form.
         drawn.append(_shape(hull, INK, INK, THIN * 2.8))
@@ -275,8 +275,8 @@ def _cell(
     )
 
 
-def _shape(path: str, fill: str, stroke: str, width: float, name: str = "") -> str:
-    more = {"class_": name} if name else {}
+def _shape(path: str, fill: str, stroke: str, width: float, name: str = "", **style: str) -> str:
+    more = style | ({"class_": name} if name else {})
     return svg.element(
         "path", d=path, fill=fill, stroke=stroke, stroke_width=width, stroke_linejoin="round", **more
     )
