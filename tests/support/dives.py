@@ -161,7 +161,7 @@ def steady(progress: float, way: Way) -> dict[str, object]:
 def goes_over(progress: float, way: Way) -> dict[str, object]:
     """Leans from 40 %, goes over at 55 % going down, back at 35 % coming up."""
     base = {"draught": 0.08 + 0.05 * progress, "bg": 0.003 - 0.001 * progress, "trim": -2.0 * progress}
-    if (way == "down" and progress > 0.55) or (way == "up" and progress > 0.35):
+    if (way == "down" and progress > 0.552) or (way == "up" and progress > 0.352):
         return base | {"heel": 38.2 + 20.0 * (progress - 0.55), "gm": 0.003, "trim": 1.4,
                        "arms": arms(0.0012, lost_deg=140.0, loll=38.0, lean=0.3)}  # fmt: skip
     if way == "down" and progress > 0.4:

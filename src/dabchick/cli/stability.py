@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
 NAME = "stability"
 EXAMPLE = "dabchick stability wren --out out"
-WIDE = 96
-"""Columns from which one table holds all figures."""
 
 Paper = Literal["a4", "letter"]
 
@@ -139,25 +137,37 @@ def _say_stages(face: Face, vessel: "Vessel", result: "StabilityResult") -> None
 
 
 def _show(face: Face, vessel: "Vessel", stages: "Sequence[Stage]") -> None:
-    """The stages in one table where the window is wide enough, else in two: how she lies, and what holds her."""
+    """The stages in one table where the window is wide enough, else in two or more, each with the fills."""
     from dabchick.report.stability_words import LYING, stage_heads, stage_rows
 
     heads, rows = stage_heads(vessel, stages), stage_rows(vessel, stages)
-    every = tuple(range(len(heads)))
-    parts = [every] if face.out.width >= WIDE else [every[:LYING], (0, *every[LYING:])]
-    for columns in parts:
-        face.show(_table([heads[at] for at in columns], [[row[at] for at in columns] for row in rows]))
+    titles = [(title.rpartition(" ")[0], title.rpartition(" ")[2], unit) for title, unit in heads]
+    wide = [max(map(len, (*title, *(row[at] for row in rows)))) for at, title in enumerate(titles)]
+    for columns in _parts(wide, face.out.width, LYING):
+        face.show(_table([titles[at] for at in columns], [[row[at] for at in columns] for row in rows]))
 
 
-def _table(heads: "Sequence[tuple[str, str]]", rows: "Sequence[Sequence[str]]") -> "Table":
+def _parts(wide: "Sequence[int]", room: int, lying: int) -> list[list[int]]:
+    """Columns of each table: all in one, or those that say how she lies apart from those that say what holds her."""
+    if sum(wide) + len(wide) <= room:
+        return [list(range(len(wide)))]
+    parts = [[0]]
+    for column in range(1, len(wide)):
+        needed = sum(wide[at] + 1 for at in parts[-1]) + wide[column]
+        if column == lying or (needed > room and len(parts[-1]) > 1):
+            parts.append([0])
+        parts[-1].append(column)
+    return parts
+
+
+def _table(titles: "Sequence[tuple[str, str, str]]", rows: "Sequence[Sequence[str]]") -> "Table":
     from rich.table import Table
 
     shown = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), collapse_padding=True)
     # A title of two words is broken, so that the column stays as narrow as its figures.
-    titles = [title.rpartition(" ") for title, _ in heads]
     two = any(upper for upper, _, _ in titles)
-    for (upper, _, lower), (_, unit) in zip(titles, heads, strict=True):
-        shown.add_column("\n".join([*([upper] if two else []), lower, unit]), justify="right", no_wrap=True)
+    for title in titles:
+        shown.add_column("\n".join(title if two else title[1:]), justify="right", no_wrap=True)
     for row in rows:
         shown.add_row(*row)
     return shown

@@ -117,7 +117,7 @@ def dive_diagram_svg(
         boxes.append((y + high, y))
         y += high + _GAP + _PANEL_CAPTION
     foot = boxes[-1][0]
-    drawn = [caption(0.0, 2.6, "Dive diagram", "bands: one standard deviation")]
+    drawn = [caption(0.0, 2.6, "Dive diagram", "bands: one standard deviation, cut at the frame")]
     spans = []
     if fills:
         spans.append(Span(-0.04, 1.04, *boxes[0]))
@@ -253,7 +253,7 @@ def _panel(
     below = panel.zero and panel.lines[0].name == "GM" and span.low < -0.02 * (span.high - span.low)
     if below:
         drawn.append(_no_hold(x, span))
-    drawn += [_band(line, result.down, x, span, hatched=index == 1) for index, line in enumerate(panel.lines)]
+    drawn += [_band(line, result, x, span, hatched=index == 1) for index, line in enumerate(panel.lines)]
     drawn += grid(x, span, 5.0)
     if below:
         words = "below 0 nothing holds her upright"
@@ -265,7 +265,7 @@ def _panel(
         for way in _WAYS:
             points, leaps = _points(line, result, way)
             if way == "up":
-                points = _where_other(line, points, result.down)
+                points = _where_other(line, points, _points(line, result, "down")[0])
             on_paper = [(x.at(at), span.within(value)) for at, value in points]
             dashes = "" if way == "down" else _UP_DASHES
             name = f"line {line.name} {way}"
@@ -367,14 +367,17 @@ def _leap_of(line: _Line, event: DiveEvent) -> list[Point]:
     return [(at, before), gap, (at, after)]
 
 
-def _where_other(line: _Line, points: Sequence[Point], down: Sequence[Stage]) -> list[Point]:
+def _where_other(line: _Line, points: Sequence[Point], down: Sequence[Point]) -> list[Point]:
     """The way up without the stretches that lie on the way down."""
-    passed = {round(stage.progress, 9): _printed(line, stage) for stage in down}
+    near = line.same * line.scale
+    places = [at for at, _ in down]
     other = []
     for at, value in points:
-        below = passed.get(round(at, 9))
-        alike = below is not None and (
-            abs(below - value) <= line.same * line.scale or (math.isnan(below) and math.isnan(value))
+        passed = [below for on, below in down if abs(on - at) < 1e-9]
+        # A point that only the way up has is held against the straight line between its neighbours.
+        passed = passed or [float(np.interp(at, places, [below for _, below in down]))]
+        alike = any(
+            abs(below - value) <= near or (math.isnan(below) and math.isnan(value)) for below in passed
         )
         other.append(not alike and math.isfinite(value))
     return [
@@ -400,12 +403,15 @@ def _leap(x: float, y0: float, y1: float, colour: str) -> str:
     return shaft + svg.element("path", d=tip, fill=colour)
 
 
-def _band(line: _Line, stages: Sequence[Stage], x: Span, y: Span, *, hatched: bool) -> str:
+def _band(line: _Line, result: StabilityResult, x: Span, y: Span, *, hatched: bool) -> str:
     """One standard deviation on both sides: a light ground for the first line, upright hairs for the second."""
-    rows = [(stage.progress, line.value(stage.lie)) for stage in stages]
+    rows = [(stage.progress, line.value(stage.lie)) for stage in result.down]
+    leaps = [event.progress for event in result.events if event.way == "down" and event.before != event.after]
     drawn = []
     for (at, one), (on, two) in itertools.pairwise(rows):
         if not all(math.isfinite(v) for f in (one, two) for v in (f.value, f.spread)):
+            continue
+        if any(at <= leap <= on for leap in leaps):
             continue
         ends = [
             [y.within((figure.value + side * figure.spread) * line.scale) for figure in (one, two)]
