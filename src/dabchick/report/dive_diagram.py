@@ -1,20 +1,18 @@
 """The dive diagram: draughts, trim and heel, GM and BG over the fill of the tanks, on the way down and up."""
 
-import itertools
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
 from dabchick.model.vessel import Vessel
 from dabchick.report import svg
-from dabchick.report.builder_units import length_unit, number, short_with_unit, with_unit
+from dabchick.report.builder_units import number, short_with_unit, with_unit
 from dabchick.report.chart import (
     SMALL,
     Flag,
-    Point,
     Span,
     caption,
     caption_end,
@@ -27,18 +25,27 @@ from dabchick.report.chart import (
     lanes,
     lanes_height,
     line_sample,
-    round_ends,
     text_width,
     whole,
     wrapped,
 )
+from dabchick.report.dive_lines import (
+    WAYS,
+    Line,
+    Panel,
+    band,
+    ends_of,
+    goes_back,
+    panels_of,
+    points_of,
+    printed,
+    where_other,
+)
 from dabchick.report.marks import FIRM, HAIR, THIN
-from dabchick.report.palette import CHESTNUT, FEATHER, INK, MIST, PAPER, POND, SLATE
+from dabchick.report.palette import CHESTNUT, FEATHER, INK, PAPER, POND, SLATE
 from dabchick.report.stability_words import EVENT_NAMES, event_words, up_that_differs
 from dabchick.studies.dive_path import DivePath
-from dabchick.studies.lie import Lie
-from dabchick.studies.result import Figure
-from dabchick.studies.stability_result import Attitude, DiveEvent, LeastMoment, StabilityResult, Stage, Way
+from dabchick.studies.stability_result import StabilityResult, Way
 
 WIDTH_MM: Final = 186.0
 HEIGHT_MM: Final = 128.0
@@ -51,38 +58,10 @@ _MOST_LANES: Final = 3
 _CLOSE: Final = 5.0
 _LEAST_PANEL: Final = 6.0
 _ARROWS: Final[dict[Way, str]] = {"down": "↓", "up": "↑"}
-_WAYS: Final[tuple[Way, Way]] = ("down", "up")
 _UP_DASHES: Final = "1.5 0.9"
 _LEAST_DASHES: Final = "2.4 0.7 0.5 0.7"
 _EVENT_DASHES: Final = "0.5 0.7"
 _KINDS: Final = ("", "2.2 0.8", "0.5 0.7", "2.2 0.7 0.5 0.7")
-_HATCH: Final = 1.1
-
-
-@dataclass(frozen=True)
-class _Line:
-    """One figure over the way."""
-
-    name: str
-    colour: str
-    rings: bool
-    value: Callable[[Lie], Figure]
-    scale: float
-    """What the value is multiplied by for print."""
-    same: float
-    """Closer than this, in SI, up and down are alike."""
-    at: Callable[[Attitude], float] | None = None
-    """The same figure out of an attitude alone, in SI, where it can be had."""
-
-
-@dataclass(frozen=True)
-class _Panel:
-    title: str
-    unit: str
-    lines: tuple[_Line, ...]
-    least: float
-    zero: bool
-    share: float
 
 
 def dive_diagram_svg(
@@ -101,7 +80,7 @@ def dive_diagram_svg(
         flags = [flags[0], *_gathered(flags[1:])]
         placed = lanes(flags, _LEFT, width_mm)
     top = _TITLE + lanes_height(placed) + _PANEL_CAPTION + 0.4
-    panels = _panels(vessel, result)
+    panels = panels_of(vessel)
     fills = not _alike(result.path)
     shares = [panel.share for panel in panels]
     between = _GAP + _PANEL_CAPTION
@@ -138,58 +117,6 @@ def dive_diagram_svg(
 
 
 # -- what is shown -----------------------------------------------------------------------------------------------
-
-
-def _panels(vessel: Vessel, result: StabilityResult) -> tuple[_Panel, ...]:
-    unit, size = length_unit(vessel.units)
-
-    def draught(mark_m: float) -> Callable[[Attitude], float]:
-        def height(attitude: Attitude) -> float:
-            n = attitude.normal
-            return (attitude.offset_m - n[0] * mark_m) / n[2] if abs(n[2]) > 1e-9 else math.nan
-
-        return height
-
-    per = 1.0 / size
-    return (
-        _Panel(
-            "Draught",
-            unit,
-            (
-                _Line("bow", INK, False, lambda lie: lie.draught_bow_m, per, 1e-4,
-                      draught(vessel.mark_bow_m)),
-                _Line("stern", POND, True, lambda lie: lie.draught_stern_m, per, 1e-4,
-                      draught(vessel.mark_stern_m)),
-            ),
-            0.004 * per,
-            False,
-            1.0,
-        ),
-        _Panel(
-            "Trim and heel",
-            "deg, + bow up, + starboard down",
-            (
-                _Line("trim", INK, False, lambda lie: lie.trim_deg, 1.0, 0.1,
-                      lambda attitude: attitude.trim_deg),
-                _Line("heel", POND, True, lambda lie: lie.heel_deg, 1.0, 0.1,
-                      lambda attitude: attitude.heel_deg),
-            ),
-            2.0,
-            True,
-            1.0,
-        ),
-        _Panel(
-            "GM across and BG",
-            unit,
-            (
-                _Line("GM", INK, False, lambda lie: lie.gm_transverse_m, per, 1e-4),
-                _Line("BG", POND, True, lambda lie: lie.bg_m, per, 1e-4),
-            ),
-            0.002 * per,
-            True,
-            1.15,
-        ),
-    )  # fmt: skip
 
 
 def _alike(path: DivePath) -> bool:
@@ -246,14 +173,14 @@ def _told(vessel: Vessel, result: StabilityResult, width: float, most: int) -> l
 
 
 def _panel(
-    panel: _Panel, result: StabilityResult, x: Span, box: tuple[float, float]
+    panel: Panel, result: StabilityResult, x: Span, box: tuple[float, float]
 ) -> tuple[Span, list[str]]:
-    span = Span(*_ends(panel, result), *box)
+    span = Span(*ends_of(panel, result), *box)
     drawn = [caption(_LEFT, box[1] - 1.0, panel.title, panel.unit)]
     below = panel.zero and panel.lines[0].name == "GM" and span.low < -0.02 * (span.high - span.low)
     if below:
         drawn.append(_no_hold(x, span))
-    drawn += [_band(line, result, x, span, hatched=index == 1) for index, line in enumerate(panel.lines)]
+    drawn += [band(line, result, x, span, hatched=index == 1) for index, line in enumerate(panel.lines)]
     drawn += grid(x, span, 5.0)
     if below:
         words = "below 0 nothing holds her upright"
@@ -262,10 +189,10 @@ def _panel(
         drawn += _under_words(result, x, span)
     ends = []
     for line in panel.lines:
-        for way in _WAYS:
-            points, leaps = _points(line, result, way)
+        for way in WAYS:
+            points, leaps = points_of(line, result, way)
             if way == "up":
-                points = _where_other(line, points, _points(line, result, "down")[0])
+                points = where_other(line, points, points_of(line, result, "down")[0])
             on_paper = [(x.at(at), span.within(value)) for at, value in points]
             dashes = "" if way == "down" else _UP_DASHES
             name = f"line {line.name} {way}"
@@ -274,15 +201,15 @@ def _panel(
             )
             if way == "up":
                 # Back by the same leap: one arrow with two heads would say no more.
-                gone = _points(line, result, "down")[1]
-                leaps = [leap for leap in leaps if not any(_back(leap, other) for other in gone)]
+                gone = points_of(line, result, "down")[1]
+                leaps = [leap for leap in leaps if not any(goes_back(leap, other) for other in gone)]
             drawn += [_leap(x.at(at), span.within(one), span.within(two), line.colour)
                       for at, one, two in leaps]  # fmt: skip
             if line.rings and way == "down":
                 rings = [
                     (x.at(s.progress), span.within(v))
                     for s in result.down
-                    if math.isfinite(v := _printed(line, s))
+                    if math.isfinite(v := printed(line, s))
                 ]
                 drawn += [
                     svg.element(
@@ -300,99 +227,6 @@ def _panel(
     return span, drawn
 
 
-def _printed(line: _Line, stage: Stage | LeastMoment) -> float:
-    return line.value(stage.lie).value * line.scale
-
-
-def _ends(panel: _Panel, result: StabilityResult) -> tuple[float, float]:
-    """Ends of the upright scale: all values, and bands as far as they leave the values readable."""
-    values, reached = [], []
-    for line in panel.lines:
-        for way in _WAYS:
-            values += [value for _, value in _points(line, result, way)[0]]
-        for stage in result.down:
-            figure = line.value(stage.lie)
-            if math.isfinite(figure.value) and math.isfinite(figure.spread):
-                reached += [
-                    (figure.value - figure.spread) * line.scale, (figure.value + figure.spread) * line.scale
-                ]  # fmt: skip
-    if panel.lines[0].name == "GM":
-        values.append(result.least.lie.gm_transverse_m.value * panel.lines[0].scale)
-    low, high = round_ends(values, panel.least, zero=panel.zero)
-    most = 0.6 * (high - low)
-    reached = [min(max(value, low - most), high + most) for value in reached]
-    if panel.lines[0].name != "GM":
-        return round_ends([low, high, *reached], panel.least) if reached else (low, high)
-    low, high = round_ends([*values, *reached], panel.least, zero=True)
-    # Where nothing comes near it, the floor is the limit itself.
-    return (low, high) if min([0.0, *values, *reached]) < 0.0 else (0.0, high)
-
-
-def _points(
-    line: _Line, result: StabilityResult, way: Way
-) -> tuple[list[Point], list[tuple[float, float, float]]]:
-    """The line along one way, with gaps where she goes over; and the leaps (place, from, to) there."""
-    stages: list[Stage | LeastMoment] = [*(result.down if way == "down" else result.up)]
-    least = result.least
-    if least.way == way and all(abs(stage.progress - least.progress) > 1e-9 for stage in stages):
-        stages.append(least)
-        stages.sort(key=lambda stage: stage.progress if way == "down" else -stage.progress)
-    left = [event for event in result.events if event.way == way]
-    left.sort(key=lambda event: event.progress if way == "down" else -event.progress)
-    points: list[Point] = []
-    leaps = []
-    for stage in stages:
-        while left and points and _passed(left[0], stage, way):
-            event = left.pop(0)
-            leap = _leap_of(line, event)
-            points += leap
-            if len(leap) == 3 and all(math.isfinite(leap[at][1]) for at in (0, 2)):
-                leaps.append((event.progress, leap[0][1], leap[2][1]))
-        points.append((stage.progress, _printed(line, stage)))
-    return points, leaps
-
-
-def _passed(event: DiveEvent, stage: Stage | LeastMoment, way: Way) -> bool:
-    return event.progress < stage.progress if way == "down" else event.progress > stage.progress
-
-
-def _leap_of(line: _Line, event: DiveEvent) -> list[Point]:
-    """What an event adds to a line: the ends on both sides of a leap, or a gap where they are not known."""
-    at, gap = event.progress, (event.progress, math.nan)
-    if event.before == event.after and event.kind not in ("under", "out"):
-        return []
-    if line.at is None:
-        return [gap] if event.kind in ("jump", "fold") else []
-    before, after = (line.at(attitude) * line.scale for attitude in (event.before, event.after))
-    return [(at, before), gap, (at, after)]
-
-
-def _where_other(line: _Line, points: Sequence[Point], down: Sequence[Point]) -> list[Point]:
-    """The way up without the stretches that lie on the way down."""
-    near = line.same * line.scale
-    places = [at for at, _ in down]
-    other = []
-    for at, value in points:
-        passed = [below for on, below in down if abs(on - at) < 1e-9]
-        # A point that only the way up has is held against the straight line between its neighbours.
-        passed = passed or [float(np.interp(at, places, [below for _, below in down]))]
-        alike = any(
-            abs(below - value) <= near or (math.isnan(below) and math.isnan(value)) for below in passed
-        )
-        other.append(not alike and math.isfinite(value))
-    return [
-        (at, value if any(other[max(0, index - 1) : index + 2]) else math.nan)
-        for index, (at, value) in enumerate(points)
-    ]
-
-
-def _back(leap: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
-    return all(
-        math.isclose(a, b, rel_tol=1e-3, abs_tol=1e-3)
-        for a, b in zip(leap, (other[0], other[2], other[1]), strict=True)
-    )
-
-
 def _leap(x: float, y0: float, y1: float, colour: str) -> str:
     """A dotted arrow from one rest to the other."""
     shaft = svg.line(x, y0, x, y1, colour, THIN, stroke_dasharray="0.4 0.6")
@@ -401,42 +235,6 @@ def _leap(x: float, y0: float, y1: float, colour: str) -> str:
     back = 1.2 if y1 < y0 else -1.2
     tip = f"M{svg.mm(x)} {svg.mm(y1)}l-0.5 {svg.mm(back)}h1z"
     return shaft + svg.element("path", d=tip, fill=colour)
-
-
-def _band(line: _Line, result: StabilityResult, x: Span, y: Span, *, hatched: bool) -> str:
-    """One standard deviation on both sides: a light ground for the first line, upright hairs for the second."""
-    rows = [(stage.progress, line.value(stage.lie)) for stage in result.down]
-    leaps = [event.progress for event in result.events if event.way == "down" and event.before != event.after]
-    drawn = []
-    for (at, one), (on, two) in itertools.pairwise(rows):
-        if not all(math.isfinite(v) for f in (one, two) for v in (f.value, f.spread)):
-            continue
-        if any(at <= leap <= on for leap in leaps):
-            continue
-        ends = [
-            [y.within((figure.value + side * figure.spread) * line.scale) for figure in (one, two)]
-            for side in (-1.0, 1.0)
-        ]
-        left, right = x.at(at), x.at(on)
-        if hatched:
-            first, last = math.ceil(left / _HATCH), math.ceil(right / _HATCH)
-            for count in range(first, last):
-                u = count * _HATCH
-                t = (u - left) / (right - left)
-                low, high = (pair[0] + t * (pair[1] - pair[0]) for pair in ends)
-                drawn.append(f"M{svg.mm(u)} {svg.mm(low)}V{svg.mm(high)}")
-        else:
-            (l0, l1), (h0, h1) = ends
-            drawn.append(
-                f"M{svg.mm(left)} {svg.mm(l0)}L{svg.mm(right)} {svg.mm(l1)}V{svg.mm(h1)}L{svg.mm(left)} "
-                f"{svg.mm(h0)}z"
-            )
-    style: dict[str, str | float] = (
-        {"fill": "none", "stroke": POND, "stroke_width": 0.09, "stroke_opacity": "0.55"}
-        if hatched
-        else {"fill": MIST, "stroke": MIST, "stroke_width": 0.05}
-    )
-    return svg.element("path", class_=f"band {line.name}", d="".join(drawn), **style) if drawn else ""
 
 
 def _no_hold(x: Span, y: Span) -> str:
@@ -471,7 +269,7 @@ def _under_words(result: StabilityResult, x: Span, y: Span) -> list[str]:
     return [ground, halo(left, y.end + 3.2, words, SMALL, SLATE, font_style="italic")]
 
 
-def _least_mark(result: StabilityResult, line: _Line, x: Span, y: Span) -> list[str]:
+def _least_mark(result: StabilityResult, line: Line, x: Span, y: Span) -> list[str]:
     value = result.least.lie.gm_transverse_m.value * line.scale
     if not math.isfinite(value):
         return []
