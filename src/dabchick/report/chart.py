@@ -261,4 +261,5 @@ def line_sample(x: float, y: float, colour: str, width: float, dashes: str = "",
 
 
 def key_words(x: float, y: float, words: str) -> str:
+    """The words of a key beside a sign whose middle lies at y."""
     return svg.text(x, y + 0.85, words, SMALL, INK)

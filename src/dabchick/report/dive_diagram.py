@@ -183,7 +183,7 @@ def _panel(
     drawn += [band(line, result, x, span, hatched=index == 1) for index, line in enumerate(panel.lines)]
     drawn += grid(x, span, 5.0)
     if below:
-        words = "below 0 nothing holds her upright"
+        words = "GM below 0: nothing turns her back"
         drawn.append(halo(x.start + 1.2, span.start - 1.0, words, SMALL, CHESTNUT, font_style="italic"))
     if panel.title == "Draught":
         drawn += _under_words(result, x, span)

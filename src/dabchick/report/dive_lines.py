@@ -41,6 +41,8 @@ class Line:
 
 @dataclass(frozen=True)
 class Panel:
+    """Two lines over one upright scale; `least` is the least reach of the scale, `share` its part of the height."""
+
     title: str
     unit: str
     lines: tuple[Line, ...]
@@ -50,6 +52,7 @@ class Panel:
 
 
 def panels_of(vessel: Vessel) -> tuple[Panel, ...]:
+    """The panels of the diagram from above: draughts at both marks, trim and heel, GM and BG."""
     unit, size = length_unit(vessel.units)
 
     def draught(mark_m: float) -> Callable[[Attitude], float]:
@@ -102,6 +105,7 @@ def panels_of(vessel: Vessel) -> tuple[Panel, ...]:
 
 
 def printed(line: Line, stage: Stage | LeastMoment) -> float:
+    """The line's figure at a moment, in the unit it is plotted in."""
     return line.value(stage.lie).value * line.scale
 
 
@@ -186,6 +190,7 @@ def where_other(line: Line, points: Sequence[Point], down: Sequence[Point]) -> l
 
 
 def goes_back(leap: Leap, other: Leap) -> bool:
+    """One leap is the other taken back at the same fills."""
     return all(
         math.isclose(a, b, rel_tol=1e-3, abs_tol=1e-3)
         for a, b in zip(leap, (other[0], other[2], other[1]), strict=True)

@@ -116,7 +116,10 @@ def _entries(result: StabilityResult) -> list[tuple[Stage | LeastMoment, str]]:
         ends = stage in (result.down[0], result.down[-1])
         if (not near or ends) and not any(_same(stage, entry) for entry in entries):
             entries.append(stage)
-    entries = entries[:MOST_MOMENTS]
+    kept = [result.least, *after, result.down[0], result.down[-1]]
+    while len(entries) > MOST_MOMENTS:
+        spare = [entry for entry in entries if not any(_same(entry, other) for other in kept)]
+        entries.remove(min(spare, key=lambda entry: _apart(entry, entries)))
     entries.sort(
         key=lambda entry: (entry.way == "up", entry.progress if entry.way == "down" else -entry.progress)
     )
@@ -137,6 +140,14 @@ def _first_after(result: StabilityResult, event: DiveEvent) -> Stage | None:
 
 def _same(one: Stage | LeastMoment, other: Stage | LeastMoment) -> bool:
     return one.way == other.way and abs(one.progress - other.progress) < 1e-9
+
+
+def _apart(one: Stage | LeastMoment, others: Sequence[Stage | LeastMoment]) -> float:
+    """How far the nearest other moment of the same way is."""
+    return min(
+        (abs(one.progress - other.progress) for other in others if other is not one and other.way == one.way),
+        default=1.0,
+    )
 
 
 def _near(one: Stage | LeastMoment, other: Stage | LeastMoment) -> bool:

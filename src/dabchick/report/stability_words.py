@@ -178,14 +178,18 @@ def branch_words(branch: Branch) -> str:
 
 
 def has_findings(result: StabilityResult) -> bool:
-    """She loses her hold, goes over, forks, lies beyond 90 deg or sinks somewhere on the way."""
+    """She loses her hold, goes over, forks, lolls, lies beyond 90 deg or sinks somewhere on the way."""
     lies = [result.least.lie, *(stage.lie for stage in (*result.down, *result.up))]
-    return any(event.kind in ("jump", "fork", "fold") for event in result.events) or any(
-        lie.gm_transverse_m.value <= 0.0
-        or not lie.stable
-        or lie.condition == "sinks"
-        or abs(lie.heel_deg.value) > OVER_DEG
-        for lie in lies
+    return (
+        any(event.kind in ("jump", "fork", "fold") for event in result.events)
+        or any(
+            lie.gm_transverse_m.value <= 0.0
+            or not lie.stable
+            or lie.condition == "sinks"
+            or abs(lie.heel_deg.value) > OVER_DEG
+            for lie in lies
+        )
+        or _lolls((*result.down, *result.up))
     )
 
 
@@ -301,6 +305,13 @@ def _on_the_way(vessel: Vessel, result: StabilityResult) -> str:
         return " ".join([*told, *([f"{rest} more such moments follow below."] if rest > 1 else []),
                          *(["One more such moment follows below."] if rest == 1 else [])])  # fmt: skip
     stages = (*result.down, *result.up)
+    lolling = [stage for stage in stages if math.isfinite(stage.arms.loll_deg)]
+    if lolling:
+        worst = max(lolling, key=lambda stage: abs(stage.arms.loll_deg))
+        when = _moment(vessel, worst.way, worst.lie.fills)
+        if all(abs(stage.arms.loll_deg) > OVER_DEG for stage in lolling):
+            return f"She does not stay upright: {when} she lies keel up, {heel_words(worst.arms.loll_deg)}."
+        return f"She does not stay upright: most of all {when}, lolling {heel_words(worst.arms.loll_deg)}."
     if not all(stage.lie.stable and stage.lie.gm_transverse_m.value > 0.0 for stage in stages):
         return ""
     heels = [stage.lie.heel_deg.value for stage in stages if math.isfinite(stage.lie.heel_deg.value)]
@@ -309,6 +320,8 @@ def _on_the_way(vessel: Vessel, result: StabilityResult) -> str:
     most = max(heels, key=abs)
     if abs(most) < UPRIGHT_DEG:
         return "She stays upright all the way down and up."
+    if abs(most) > OVER_DEG:
+        return f"She lies {heel_words(most)} on the way: keel up."
     return f"She leans at most {heel_words(most).replace(' over', '')} on the way and does not go over."
 
 

@@ -153,8 +153,8 @@ def test_a_leap_breaks_the_line_of_gm_and_jumps_in_the_heel():
 
 
 def test_below_no_hold_the_ground_is_hatched_and_said():
-    assert "below 0 nothing holds her upright" in texts(parsed(dive_diagram_svg(*CASES["keel up"])))
-    assert "below 0 nothing holds her upright" not in texts(parsed(dive_diagram_svg(*CASES["steady"])))
+    assert "GM below 0: nothing turns her back" in texts(parsed(dive_diagram_svg(*CASES["keel up"])))
+    assert "GM below 0: nothing turns her back" not in texts(parsed(dive_diagram_svg(*CASES["steady"])))
 
 
 def test_where_she_has_no_draught_the_diagram_says_why():
@@ -320,6 +320,20 @@ def test_five_to_eight_moments_in_the_order_she_passes_them():
         root = parsed(dive_strip_svg(*CASES[name]))
         assert 5 <= len(having(root, "moment")) <= 8
         assert any(text.startswith("least stable") for text in texts(root))
+
+
+def test_both_ends_and_the_least_moment_are_always_among_them():
+    vessel = sample_vessel()
+    for least in (0.017, 0.3, 0.5, 0.98):
+        result = dive(vessel, lambda at, way: {}, least=("down", least))
+        words = texts(parsed(dive_strip_svg(vessel, result)))
+        shares = [
+            float(text.split("↓ ")[1].split(" ")[0]) for text in words if re.search(r"↓ [\d.]+ %$", text)
+        ]
+        assert shares == sorted(shares)
+        assert (shares[0], shares[-1]) == (0.0, 100.0)
+        assert pytest.approx(100 * least) in shares
+        assert 5 <= len(shares) <= 8
 
 
 def test_side_view_is_turned_by_her_trim_and_end_view_by_her_heel():

@@ -23,7 +23,7 @@ from dabchick.report.stability_words import (
 from dabchick.studies.dive_path import together
 from dabchick.studies.result import Figure
 from dabchick.studies.stability_result import Branch
-from tests.support.dives import NAN, attitude, cases, dive, event, two_tanks
+from tests.support.dives import NAN, arms, attitude, cases, dive, event, two_tanks
 from tests.support.sample_results import sample_vessel
 
 CASES = cases()
@@ -95,6 +95,25 @@ def test_a_least_moment_without_a_figure_says_so():
 def test_leaning_without_going_over_says_how_far():
     result = dive(VESSEL, lambda at, way: {"heel": -3.2 * at})
     assert "She leans at most 3.2 deg to port on the way and does not go over." in sentence(VESSEL, result)
+
+
+def test_lolling_without_any_event_is_told_and_found():
+    result = dive(
+        VESSEL, lambda at, way: {"heel": -39.0 + 39.0 * at, "arms": arms(0.002, loll=-39.0 + 38.0 * at)}
+    )
+    assert (
+        "She does not stay upright: most of all going down with main empty, lolling 39.0 deg over to port."
+        in plain(sentence(VESSEL, result))
+    )
+    assert has_findings(result)
+
+
+def test_a_boat_that_lies_keel_up_is_not_said_to_stay_upright():
+    with_loll = dive(VESSEL, lambda at, way: {"heel": 175.0, "arms": arms(0.002, loll=175.0)})
+    assert "she lies keel up, 175.0 deg over to starboard" in sentence(VESSEL, with_loll)
+    without = dive(VESSEL, lambda at, way: {"heel": 175.0})
+    assert "She lies 175.0 deg over to starboard on the way: keel up." in sentence(VESSEL, without)
+    assert has_findings(without)
 
 
 @pytest.mark.parametrize(
