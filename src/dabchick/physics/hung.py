@@ -26,7 +26,7 @@ from dabchick.physics.liquid import level_into
 from dabchick.physics.settle import AT_REST, NOT_SETTLED, reduced_into, stepped, tangents
 
 _GOAL = 1e-13
-_GOOD_ENOUGH = 1e-10
+_GOOD_ENOUGH = 1e-9
 _LONGEST_STEP = 0.15
 _LEAST_CURVATURE = 1e-13
 STEEPEST_DEG = 75.0
@@ -115,7 +115,7 @@ def hang_into(balance: Balance, n: Array, point: Array, depth: float, trim_held:
             _hold_trim(g_new, h_new, scale)
         residual_new = np.sqrt(g_new[1] * g_new[1] + g_new[2] * g_new[2]) / scale
         foreseen = g[1] * by_pitch + g[2] * by_roll
-        noise = 1e-14 * (abs(energy) + scale)
+        noise = 1e-13 * (abs(energy) + scale)
         if e_trial <= energy + 1e-4 * foreseen or (
             abs(e_trial - energy) <= noise and residual_new < residual
         ):
