@@ -66,15 +66,21 @@ least_bg = "4 mm"
 """
 
 
-def write_gas_boat(folder: Path, *, lead_g: float = 527.0, tank_x: str = "300 mm", tank_long: str = "100 mm") -> Path:
+def write_gas_boat(
+    folder: Path, *, lead_g: float = 527.0, tank_x: str = "300 mm", tank_long: str = "100 mm"
+) -> Path:
     """Write Coot into a new folder; returns it. Flooded, she is some 40 g too heavy."""
     folder.mkdir(parents=True, exist_ok=True)
     write_box_stl(folder / "hull.stl")
-    text = TEXT.replace("LEAD g", f"{lead_g:g} g").replace('["300 mm", 0, "101 mm"]', f'["{tank_x}", 0, "101 mm"]')
+    text = TEXT.replace("LEAD g", f"{lead_g:g} g").replace(
+        '["300 mm", 0, "101 mm"]', f'["{tank_x}", 0, "101 mm"]'
+    )
     (folder / "boat.toml").write_text(text.replace('"100 mm", "80', f'"{tank_long}", "80'), encoding="utf-8")
     return folder
 
 
-def gas_vessel(folder: Path, *, lead_g: float = 527.0, tank_x: str = "300 mm", tank_long: str = "100 mm") -> Vessel:
+def gas_vessel(
+    folder: Path, *, lead_g: float = 527.0, tank_x: str = "300 mm", tank_long: str = "100 mm"
+) -> Vessel:
     """Coot as the studies see her."""
     return open_boat(write_gas_boat(folder, lead_g=lead_g, tank_x=tank_x, tank_long=tank_long)).vessel

@@ -115,9 +115,11 @@ def hang_into(balance: Balance, n: Array, point: Array, depth: float, trim_held:
             _hold_trim(g_new, h_new, scale)
         residual_new = np.sqrt(g_new[1] * g_new[1] + g_new[2] * g_new[2]) / scale
         foreseen = g[1] * by_pitch + g[2] * by_roll
-        noise = 1e-13 * (abs(energy) + scale)
+        noise = 1e-12 * (abs(energy) + scale)
+        # where a rest has just ended the energy is flat within its rounding: the slope still says which way is down
+        onward = g_new[1] * by_pitch + g_new[2] * by_roll <= 0.0
         if e_trial <= energy + 1e-4 * foreseen or (
-            abs(e_trial - energy) <= noise and residual_new < residual
+            abs(e_trial - energy) <= noise and (onward or residual_new < residual)
         ):
             stalled = stalled + 1 if residual_new > 0.5 * residual and residual < _GOOD_ENOUGH else 0
             n[:] = trial
@@ -209,7 +211,9 @@ def hang(balance: Balance, point: Array, depth_m: float, start: Array) -> Hung:
     normal = np.array(start, dtype=np.float64)
     length = float(np.linalg.norm(normal))
     if not (np.isfinite(length) and length > 0.0 and np.isfinite(depth_m)):
-        raise ValueError(f"The start is {start} at {depth_m} m. Give a finite vector that is not zero, and a depth.")
+        raise ValueError(
+            f"The start is {start} at {depth_m} m. Give a finite vector that is not zero, and a depth."
+        )
     normal /= length
     state = hang_into(balance, normal, point, depth_m, False)
     found = described(balance, point, depth_m, normal)
@@ -221,7 +225,9 @@ def hang(balance: Balance, point: Array, depth_m: float, start: Array) -> Hung:
             state = hang_into(balance, normal, point, depth_m, False)
             found = described(balance, point, depth_m, normal)
     if state != AT_REST:
-        raise NotSettledError(f"No rest was found under water from heel and trim {heel_and_trim_deg(start)} deg.")
+        raise NotSettledError(
+            f"No rest was found under water from heel and trim {heel_and_trim_deg(start)} deg."
+        )
     return found
 
 

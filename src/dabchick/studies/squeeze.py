@@ -3,7 +3,7 @@
 import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -13,13 +13,13 @@ from scipy.optimize import brentq
 from dabchick.model.advice import Advice, BoatError
 from dabchick.model.vessel import Vessel
 from dabchick.physics.balance import ATMOSPHERE_PA
-from dabchick.physics.equilibrium import UPRIGHT
+from dabchick.physics.equilibrium import UPRIGHT, up_vector
 from dabchick.physics.hung import Hung
 from dabchick.studies.common import BALANCE_SOURCES, assumptions, warnings
 from dabchick.studies.lay import lay
 from dabchick.studies.loading import fills_for, load
-from dabchick.studies.result import StudyResult
 from dabchick.studies.speech import Speech
+from dabchick.studies.squeeze_findings import CAUTION, assumed, findings
 from dabchick.studies.squeeze_result import (
     BlowPoint,
     DepthRow,
@@ -35,6 +35,7 @@ from dabchick.studies.squeeze_under import (
     Under,
     centre_of,
     free_air,
+    just_under_m,
     shared_out,
     soft_tanks,
     trapped_in,
@@ -62,11 +63,6 @@ VALIDITY: Final = (
 )
 GAS_CONSTANT_J_MOL_K: Final = 8.314462618
 AIR_KG_MOL: Final = 0.0289655
-CAUTION: Final = (
-    "Gas under pressure can hurt: use parts rated for it with a relief valve, keep gas that burns away from brushes and "
-    "switches and out of closed hulls, and fill outdoors. The rules where you live and people qualified for it come "
-    "before anything said here."
-)
 DEEPEST_ASKED_M: Final = 100.0
 DEPTHS_M: Final = tuple(float(depth) for depth in np.linspace(0.0, 3.0, 31))
 BLOWS: Final = 24
@@ -114,31 +110,32 @@ def run(
     found: list[Advice] = []
     say("Putting her under", 0.02)
     pockets = _pockets(vessel, wanted, len(looked), air, say)
+    over = just_under_m(vessel, pockets[0])
     for aim, kept in zip(looked, pockets[len(wanted) :], strict=True):
-        share, advice = _fill_for(vessel, aim, kept)
+        share, advice = _fill_for(vessel, aim, kept, over)
         wanted.append(share)
         found += advice
     tracks = []
     for number, (each, kept) in enumerate(zip(wanted, pockets, strict=True)):
         start = 0.3 + 0.5 * number / len(wanted)
-        held = under(vessel, each, free_air(vessel, each), kept)
+        held = under(vessel, each, free_air(vessel, each), kept, over)
         tracks.append(_track(vessel, each, held, levels, say, start, 0.5 / len(wanted)))
     say("Blowing", 0.85)
     first, kept = wanted[0], pockets[0]
     more = shared_out(vessel, blow_m3) if soft_tanks(vessel) else {}
     airs = {name: amount + more[name] for name, amount in free_air(vessel, first).items()}
-    blown = under(vessel, first, airs, kept)
+    blown = under(vessel, first, airs, kept, over)
     back, back_depth = _same_or_reach(tracks[0], blown, blow_m3)
     lift = _down(blown, levels)[-1].lift_kg
-    needed = _needed(vessel, first, kept, levels[-1])
-    blows = _blows(vessel, first, kept, levels[-1], say)
+    needed = _needed(vessel, first, kept, over, levels[-1])
+    blows = _blows(vessel, first, kept, over, levels[-1], say)
     holding = tuple(tank.name for tank in vessel.tanks if tank not in soft_tanks(vessel))
     result = SqueezeResult(
         boat=vessel.name,
         method=METHOD,
         sources=SOURCES,
         validity=VALIDITY,
-        assumptions=assumptions(vessel, *_assumed(vessel, holding, air)),
+        assumptions=assumptions(vessel, *assumed(vessel, holding, air)),
         warnings=warnings(vessel),
         water_density_kg_m3=vessel.water_density_kg_m3,
         depth_m=levels[-1],
@@ -155,7 +152,7 @@ def run(
         blows=blows,
         cautions=(CAUTION,) if soft_tanks(vessel) else (),
     )
-    return _with(result, vessel, [*found, *_findings(vessel, result)])
+    return replace(result, warnings=warnings(vessel, *found, *findings(vessel, result)))
 
 
 def _asked(vessel: Vessel, depths: Sequence[float], blow_m3: float, aims: Sequence[Aim]) -> None:
@@ -219,7 +216,9 @@ def _pockets(
     return [*found[: len(wanted)], *(found[-1:] * looked)]
 
 
-def _fill_for(vessel: Vessel, aim: Aim, kept: Trapped | None) -> tuple[dict[str, float], list[Advice]]:
+def _fill_for(
+    vessel: Vessel, aim: Aim, kept: Trapped | None, over: float
+) -> tuple[dict[str, float], list[Advice]]:
     """One share for all soft tanks (all tanks, where none is soft), the others full."""
     soft = soft_tanks(vessel)
     moved = [tank.name for tank in (soft or vessel.tanks)]
@@ -229,7 +228,7 @@ def _fill_for(vessel: Vessel, aim: Aim, kept: Trapped | None) -> tuple[dict[str,
 
     def lift(share: float) -> float:
         each = filled(share)
-        return under(vessel, each, free_air(vessel, each), kept).hung(aim.depth_m).lift_kg - aim.lift_kg
+        return under(vessel, each, free_air(vessel, each), kept, over).hung(aim.depth_m).lift_kg - aim.lift_kg
 
     if not moved:
         return {}, []
@@ -257,10 +256,10 @@ def _fill_for(vessel: Vessel, aim: Aim, kept: Trapped | None) -> tuple[dict[str,
     ]
 
 
-def _down(held: Under, levels: Sequence[float]) -> list[Hung]:
+def _down(held: Under, levels: Sequence[float], start: Array = UPRIGHT) -> list[Hung]:
     """Her rest at each depth, each come to from the one above it."""
     stations: list[Hung] = []
-    normal = UPRIGHT
+    normal = start
     for depth in levels:
         stations.append(held.hung(depth, normal))
         normal = stations[-1].normal
@@ -301,29 +300,41 @@ def _track(
         neutral=reach,
         neutral_depth_m=neutral,
         neutral_spread_m=spread / rate if rate > 0.0 else math.nan,
-        jumps=_jumps(held, levels, stations),
+        jumps=_jumps(held, levels, rows[0].rests),
         closed=tuple(closed),
     )
 
 
-def _jumps(held: Under, levels: Sequence[float], stations: Sequence[Hung]) -> tuple[Jump, ...]:
-    jumps = []
-    for (high, before), (low, after) in itertools.pairwise(zip(levels, stations, strict=True)):
-        if float(np.linalg.norm(after.normal - before.normal)) <= _TURNED:
-            continue
-        one, two = before, after
-        above, below = high, low
-        while below - above > 1e-5:
-            middle = 0.5 * (above + below)
-            here = held.hung(middle, one.normal)
-            near_one = float(np.linalg.norm(here.normal - one.normal))
-            if near_one < float(np.linalg.norm(here.normal - two.normal)):
-                above, one = middle, here
-            else:
-                below, two = middle, here
-        if float(np.linalg.norm(two.normal - one.normal)) > _JUMPED:
-            jumps.append(Jump(below, one.trim_deg, two.trim_deg, one.heel_deg, two.heel_deg))
-    return tuple(jumps)
+def _jumps(held: Under, levels: Sequence[float], starts: Sequence[Rest]) -> tuple[Jump, ...]:
+    """Where a rest ends on the way down, whichever one she went under in."""
+    jumps: list[Jump] = []
+    for rest in starts:
+        stations = _down(held, levels, up_vector(rest.heel_deg, rest.trim_deg))
+        for (high, before), (low, after) in itertools.pairwise(zip(levels, stations, strict=True)):
+            if _apart(before, after) <= _TURNED:
+                continue
+            jump = _jump(held, high, before, low, after)
+            if jump is not None and all(abs(jump.depth_m - other.depth_m) > 1e-3 for other in jumps):
+                jumps.append(jump)
+    return tuple(sorted(jumps, key=lambda jump: jump.depth_m))
+
+
+def _apart(one: Hung, two: Hung) -> float:
+    return float(np.linalg.norm(two.normal - one.normal))
+
+
+def _jump(held: Under, high: float, before: Hung, low: float, after: Hung) -> Jump | None:
+    """Halve the step until she has either turned by and by or still goes over at once."""
+    while low - high > 1e-5:
+        middle = 0.5 * (high + low)
+        here = held.hung(middle, before.normal)
+        if _apart(here, before) < _apart(here, after):
+            high, before = middle, here
+        else:
+            low, after = middle, here
+    if _apart(before, after) <= _JUMPED:
+        return None
+    return Jump(low, before.trim_deg, after.trim_deg, before.heel_deg, after.heel_deg)
 
 
 def _same_or_reach(track: Track, blown: Under, blow_m3: float) -> tuple[Reach, float]:
@@ -338,116 +349,44 @@ def _dry_m3(vessel: Vessel, held: Under, depth_m: float) -> float:
     return room * (head + lowest) / head
 
 
-def _needed(vessel: Vessel, fills: Mapping[str, float], kept: Trapped | None, depth_m: float) -> float:
+def _needed(
+    vessel: Vessel, fills: Mapping[str, float], kept: Trapped | None, over: float, depth_m: float
+) -> float:
     """Air at one atmosphere with which her lift at a depth is just zero, her soft tanks else flooded."""
 
     def lift(air: float) -> float:
         airs = shared_out(vessel, air) if soft_tanks(vessel) else {}
-        return under(vessel, fills, airs, kept).hung(depth_m).lift_kg
+        return under(vessel, fills, airs, kept, over).hung(depth_m).lift_kg
 
     if lift(0.0) > 0.0:
         return 0.0
     if not soft_tanks(vessel):
         return math.nan
-    most = _dry_m3(vessel, under(vessel, fills, shared_out(vessel, 0.0), kept), depth_m)
+    most = _dry_m3(vessel, under(vessel, fills, shared_out(vessel, 0.0), kept, over), depth_m)
     if lift(most) <= 0.0:
         return math.nan
     return float(brentq(lift, 0.0, most, xtol=1e-13))
 
 
 def _blows(
-    vessel: Vessel, fills: Mapping[str, float], kept: Trapped | None, depth_m: float, say: Tell
+    vessel: Vessel,
+    fills: Mapping[str, float],
+    kept: Trapped | None,
+    over: float,
+    depth_m: float,
+    say: Tell,
 ) -> tuple[BlowPoint, ...]:
     if not soft_tanks(vessel):
         return ()
-    least = _needed(vessel, fills, kept, 0.0)
-    most = _dry_m3(vessel, under(vessel, fills, shared_out(vessel, 0.0), kept), depth_m)
+    least = _needed(vessel, fills, kept, over, 0.0)
+    most = _dry_m3(vessel, under(vessel, fills, shared_out(vessel, 0.0), kept, over), depth_m)
     first = 0.0 if math.isnan(least) else least
     weight = air_density_kg_m3(vessel.water_temperature_c)
     points = []
     for number in range(1, BLOWS + 1):
         say("Blowing", 0.85 + 0.15 * number / BLOWS)
         air = first + (most - first) * number / BLOWS
-        held = under(vessel, fills, shared_out(vessel, air), kept)
+        held = under(vessel, fills, shared_out(vessel, air), kept, over)
         back, depth = held.reach()
         points.append(BlowPoint(air, weight * air, held.hung(0.0).lift_kg, back, depth))
     return tuple(points)
-
-
-def _assumed(vessel: Vessel, holding: Sequence[str], air: bool) -> list[str]:
-    texts = [
-        "depth: water over her highest point, counted with the boat level; held by the centre of all that displaces",
-    ]
-    if soft_tanks(vessel):
-        names = ", ".join(tank.name for tank in soft_tanks(vessel))
-        texts += [
-            f"{names}: open at the bottom; the fill is that at the surface, its air shut in at 1013.25 hPa and as warm "
-            "below as above",
-        ]
-        if len(soft_tanks(vessel)) > 1:
-            texts.append("air blown in: to each tank in proportion to its room")
-    if holding:
-        texts.append(f"{', '.join(holding)}: pump, bag or piston, so the water in it is held at any depth")
-    texts.append(
-        "trapped air: the pockets she goes under with, shut in at 1013.25 hPa; their air stays in them and they in place"
-        if air
-        else "no air is caught in the flooded space; `--air` counts it"
-    )
-    texts.append("foam, hull and water keep their volume; soft open foam loses up to as much as free air does")
-    return texts
-
-
-def _findings(vessel: Vessel, result: SqueezeResult) -> list[Advice]:
-    say = Speech(vessel)
-    found = []
-    track = result.tracks[0]
-    deep = say.depth(result.depth_m)
-    if not result.comes_back:
-        if math.isnan(result.needed_m3):
-            todo = "Take weight out of her: not even tanks blown dry would lift her there."
-        else:
-            todo = (
-                f"Have {say.volume(result.needed_m3)} of air in her tanks, as measured at the surface; or stay higher, "
-                "or take weight out, or give her a tank that holds its water (bag or piston)."
-            )
-        found.append(
-            Advice(
-                what=f"Under {deep} of water she lacks {say.mass(-result.lift_blown_kg)} of lift and does not come back.",
-                todo=todo,
-                key="tank",
-                severity="warning",
-            )
-        )
-    for jump in track.jumps:
-        found.append(
-            Advice(
-                what=(
-                    f"Going down past {jump.depth_m:.2f} m her bubble runs to the other end: trim goes over from "
-                    f"{jump.trim_before_deg:+.1f} to {jump.trim_after_deg:+.1f} deg."
-                ),
-                todo="Make the tank short and high, divide it, or hang the weight lower.",
-                key="tank",
-                severity="warning",
-            )
-        )
-    several = [row for row in track.rows if len(row.rests) > 1]
-    if several:
-        trims = " or ".join(f"{rest.trim_deg:+.1f} deg" for rest in several[0].rests)
-        found.append(
-            Advice(
-                what=(
-                    f"Under {say.depth(round(several[0].depth_m, 3))} of water she may hang in more than one way: "
-                    f"with a trim of {trims}."
-                ),
-                todo="The air runs to whichever end is up. Make the tank short and high, divide it, or hang the weight lower.",
-                key="tank",
-                severity="warning",
-            )
-        )
-    return found
-
-
-def _with(result: SqueezeResult, vessel: Vessel, found: Sequence[Advice]) -> SqueezeResult:
-    from dataclasses import replace
-
-    return replace(result, warnings=warnings(vessel, *found))

@@ -27,7 +27,7 @@ class DepthRow:
     """Held at one depth, free to turn."""
 
     depth_m: float
-    """Water over her highest point, counted with the boat level."""
+    """Water over her highest point, counted in the attitude she hangs in with full tanks."""
     lift_kg: float
     """Negative: she falls."""
     loss_kg_m: float
@@ -49,7 +49,7 @@ class DepthRow:
 
 @dataclass(frozen=True)
 class Jump:
-    """On the way down the rest she was in ends, and she goes over into another."""
+    """On the way down a rest that she may have gone under in ends, and she goes over into another."""
 
     depth_m: float
     trim_before_deg: float

@@ -1,5 +1,6 @@
 """A vessel held wholly under at any depth, her open tanks breathing and her trapped air squeezed."""
 
+import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -18,7 +19,7 @@ from dabchick.physics.hung import Hung, RoomState, followed, hang, rests
 from dabchick.physics.squeezed_air import squeezed
 from dabchick.studies.air_lie import air_at, lay_with_air
 from dabchick.studies.flooded_space import flooded_space
-from dabchick.studies.loading import OPEN_BOTTOMED, highest_m, load
+from dabchick.studies.loading import OPEN_BOTTOMED, fills_for, highest_m, load
 from dabchick.studies.squeeze_result import DepthRow, Reach, Rest
 
 Array = NDArray[np.float64]
@@ -75,14 +76,11 @@ def trapped_in(vessel: Vessel, fills: Mapping[str, float]) -> Trapped:
     balance = loading.balance
     up = np.array(lay_with_air(vessel, space, loading, "going under", hanging=True).lie.normal)
     air = air_at(vessel, space, up, np.inf, balance.density)
-    point = balance.buoyant_centre
-    surface = float(up @ point) + highest_m(vessel, UPRIGHT) - float(point[2])
+    surface = highest_m(vessel, up)
     volumes, moments = np.zeros(len(_NODES_M)), np.zeros((len(_NODES_M), 3))
     for node, depth in enumerate(_NODES_M):
         for pocket in air.pockets:
-            # a pocket that stands higher than she does level is as good as at the surface
-            height = max(surface + depth, pocket.top)
-            volume, centre, _ = squeezed(space.columns, pocket, up, height, balance.density)
+            volume, centre, _ = squeezed(space.columns, pocket, up, surface + depth, balance.density)
             volumes[node] += volume
             moments[node] += volume * centre
     heads = balance.atmosphere_head + _NODES_M
@@ -101,7 +99,7 @@ class Under:
     vessel: Vessel
     balance: Balance
     over_point_m: float
-    """Her highest point over the point she is held by, level."""
+    """How deep the point she is held by lies when she is just wholly under."""
     trapped: Trapped | None
 
     @property
@@ -146,10 +144,16 @@ class Under:
         # the lift of trapped air is counted as less mass in the balance; here it is displaced water again
         mass = here.mass_kg + density * volume
         gravity = (here.moment_kg_m + density * moment) / mass
-        buoyancy = (self.balance.buoyant_volume * self.point_m + moment) / (self.balance.buoyant_volume + volume)
+        buoyancy = (self.balance.buoyant_volume * self.point_m + moment) / (
+            self.balance.buoyant_volume + volume
+        )
         soft = sum(room.softness_m2 for room in here.rooms) - change
         lost = np.sum(
-            [room.softness_m2 * room.surface_moment_m3 / room.surface_m2 for room in here.rooms if room.softness_m2 > 0.0]
+            [
+                room.softness_m2 * room.surface_moment_m3 / room.surface_m2
+                for room in here.rooms
+                if room.softness_m2 > 0.0
+            ]
             + [-change_moment],
             axis=0,
         )
@@ -183,9 +187,7 @@ class Under:
     def _rooms(self, here: Hung) -> list[tuple[Tank, RoomState]]:
         tanks = [tank for tank in self.vessel.tanks if tank.system != "piston"]
         return [
-            (tank, room)
-            for tank, room in zip(tanks, here.rooms, strict=True)
-            if tank.system in OPEN_BOTTOMED
+            (tank, room) for tank, room in zip(tanks, here.rooms, strict=True) if tank.system in OPEN_BOTTOMED
         ]
 
     def _soft_air(self, here: Hung) -> float:
@@ -231,22 +233,28 @@ def under(
     vessel: Vessel,
     fills: Mapping[str, float],
     airs_m3: Mapping[str, float],
-    trapped: Trapped | None = None,
+    trapped: Trapped | None,
+    over_point_m: float,
 ) -> Under:
     """The vessel with these fills, her soft tanks holding so much air, measured at one atmosphere."""
-    whole = {**fills, **{name: 1.0 for name in airs_m3}}
+    whole = {**fills, **dict.fromkeys(airs_m3, 1.0)}
     balance = load(vessel, whole).balance
     tanks = [tank for tank in vessel.tanks if tank.system != "piston"]
     air = np.array([airs_m3.get(tank.name, 0.0) for tank in tanks])
-    balance = balance._replace(tank_air=balance.atmosphere_head * air)
-    over = highest_m(vessel, UPRIGHT) - float(balance.buoyant_centre[2])
-    return Under(vessel, balance, over, trapped)
+    return Under(vessel, balance._replace(tank_air=balance.atmosphere_head * air), over_point_m, trapped)
+
+
+def just_under_m(vessel: Vessel, trapped: Trapped | None) -> float:
+    """How deep her centre of buoyancy lies when she hangs with full tanks and her highest point is at the surface."""
+    held = under(vessel, fills_for(vessel, 1.0), {}, trapped, 0.0)
+    normal = held.hung(0.0).normal
+    return highest_m(vessel, normal) - float(normal @ held.point_m)
 
 
 def centre_of(rows: tuple[DepthRow, ...]) -> Vector:
     """Centre of all the lift lost from the first row to the last: by the trapezium rule over its loss."""
     total, moment = 0.0, np.zeros(3)
-    for before, after in zip(rows[:-1], rows[1:], strict=True):
+    for before, after in itertools.pairwise(rows):
         lost = [(row.loss_kg_m, np.array(row.lost_at_m)) for row in (before, after) if row.loss_kg_m > 0.0]
         for rate, place in lost:
             if np.all(np.isfinite(place)):
