@@ -121,7 +121,7 @@ def hang_into(balance: Balance, n: Array, point: Array, depth: float, trim_held:
         if e_trial <= energy + 1e-4 * foreseen or (
             abs(e_trial - energy) <= noise and (onward or residual_new < residual)
         ):
-            stalled = stalled + 1 if residual_new > 0.5 * residual and residual < _GOOD_ENOUGH else 0
+            stalled = stalled + 1 if 0.5 * residual < residual_new < _GOOD_ENOUGH else 0
             n[:] = trial
             energy, residual = e_trial, residual_new
             g[:] = g_new

@@ -93,15 +93,17 @@ def run(
     depths: Sequence[float] = DEPTHS_M,
     air: bool = False,
     blow_m3: float = 0.0,
+    blow_kg: float = 0.0,
     tell: Tell | None = None,
 ) -> SqueezeResult:
     """Take her down with each of these tank fills, water as at the surface, then with the fills found for the aims.
 
     Without fills or aims, one is found that gives the lift wished for when dived, just under the surface. `depths` [m]
-    of water over her highest point rise; the last is the one that she is to come back from, there with `blow_m3` more
-    air (at one atmosphere) blown into the soft tanks. `air` counts what is trapped in the flooded space as well.
-    Raises BoatError.
+    of water over her highest point rise; the last is the one that she is to come back from, there with `blow_m3` (at
+    one atmosphere) and `blow_kg` more air blown into the soft tanks. `air` counts what is trapped in the flooded space
+    as well. Raises BoatError.
     """
+    blow_m3 += blow_kg / air_density_kg_m3(vessel.water_temperature_c)
     _asked(vessel, depths, blow_m3, aims)
     say = tell or (lambda text, share: None)
     levels = tuple(float(depth) for depth in depths)

@@ -25,7 +25,7 @@ from dabchick.studies.squeeze_result import DepthRow, Reach, Rest
 Array = NDArray[np.float64]
 
 DEEPEST_M: Final = 1000.0
-"""Looked no deeper than this for a balance: a hundredth of the air is left there."""
+"""Looked no deeper than this for the depth of no lift, where a hundredth of her air is left."""
 _NODES_M: Final = np.concatenate([[0.0], np.geomspace(0.05, DEEPEST_M, 47)])
 
 
@@ -210,8 +210,17 @@ class Under:
         balance = self.balance._replace(tank_volume=volumes, tank_air=np.zeros_like(airs))
         return Under(self.vessel, balance, self.over_point_m, self.trapped)
 
+    def _airless_lift_kg(self) -> float:
+        """What is left of her lift when all her air is squeezed away."""
+        balance = self.balance
+        water = np.where(balance.tank_air > 0.0, balance.tank_capacity, balance.tank_volume)
+        return float(balance.density * (balance.buoyant_volume - np.sum(water)) - balance.mass)
+
     def reach(self) -> tuple[Reach, float]:
-        """Whether her lift stays above zero, and the depth at which it is zero (NaN where there is none)."""
+        """Whether her lift stays above zero, and the depth at which it is zero (NaN where there is none).
+
+        A depth of `DEEPEST_M` means that or more.
+        """
         above = self.hung(0.0)
         if above.lift_kg <= 0.0:
             return "never", math.nan
@@ -222,7 +231,7 @@ class Under:
             if here.lift_kg <= 0.0:
                 break
             if high >= DEEPEST_M:
-                return "any depth", math.nan
+                return ("any depth", math.nan) if self._airless_lift_kg() >= 0.0 else ("down to", DEEPEST_M)
             low, normal = high, here.normal
             high = min(2.0 * high, DEEPEST_M)
         found = brentq(lambda depth: self.hung(depth, normal).lift_kg, low, high, xtol=1e-7, rtol=1e-13)

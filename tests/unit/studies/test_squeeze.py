@@ -150,7 +150,7 @@ def test_a_bubble_that_runs_to_the_other_end_is_found_with_its_depth(tmp_path: P
 
     Expected: the stable ways to hang just above and just below the depth named, and the trim that is gone.
     """
-    vessel = _weight_forward(gas_vessel(tmp_path / "long", tank_long="400 mm", lead_g=560.0), 0.002)
+    vessel = _weight_forward(gas_vessel(tmp_path / "long", tank_long="400 mm", lead_g=560.0), 0.003)
     fill = [0.9]
     found = squeeze.run(vessel, fills=fill, depths=tuple(np.linspace(0.0, 20.0, 21)))
     (jump,) = found.tracks[0].jumps
