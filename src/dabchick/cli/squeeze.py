@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 NAME = "squeeze"
 EXAMPLE = "dabchick squeeze wren --fill main=0.6 --depth 5m"
-STATIONS = 31
 
 
 def command(
@@ -72,11 +71,10 @@ def command(
                 where="command line",
             )
         )
-    deepest = 3.0 if depth_m is None else depth_m
     with face.busy("Taking her down") as tell:
         from dabchick.storage.folder import open_boat
         from dabchick.studies.result import as_json
-        from dabchick.studies.squeeze import Aim, run
+        from dabchick.studies.squeeze import DEPTH_M, Aim, depths_to, run
 
         vessel = open_boat(boat).vessel
         aims = [Aim(lift_kg, 0.0)] if lift_kg is not None else []
@@ -85,7 +83,7 @@ def command(
             vessel,
             fills=[fills_from(fill, dived=False)] if fill else [],
             aims=aims,
-            depths=[deepest * number / (STATIONS - 1) for number in range(STATIONS)],
+            depths=depths_to(DEPTH_M if depth_m is None else depth_m),
             air=air,
             blow_m3=blow_m3 or 0.0,
             blow_kg=blow_kg or 0.0,

@@ -64,7 +64,8 @@ VALIDITY: Final = (
 GAS_CONSTANT_J_MOL_K: Final = 8.314462618
 AIR_KG_MOL: Final = 0.0289655
 DEEPEST_ASKED_M: Final = 100.0
-DEPTHS_M: Final = tuple(float(depth) for depth in np.linspace(0.0, 3.0, 31))
+DEPTH_M: Final = 3.0
+STATIONS: Final = 31
 BLOWS: Final = 24
 _TURNED: Final = 0.02
 """An attitude that moves by more than this between two depths may have jumped [rad]."""
@@ -80,6 +81,11 @@ class Aim:
     depth_m: float = 0.0
 
 
+def depths_to(depth_m: float) -> tuple[float, ...]:
+    """Depths [m] from just under to this one, evenly."""
+    return tuple(float(depth) for depth in np.linspace(0.0, depth_m, STATIONS))
+
+
 def air_density_kg_m3(temperature_c: float) -> float:
     """Dry air at one atmosphere, rho = p M / (R T) [kg/m3]."""
     return ATMOSPHERE_PA * AIR_KG_MOL / (GAS_CONSTANT_J_MOL_K * (temperature_c + 273.15))
@@ -90,7 +96,7 @@ def run(
     *,
     fills: Sequence[float | Mapping[str, float]] = (),
     aims: Sequence[Aim] = (),
-    depths: Sequence[float] = DEPTHS_M,
+    depths: Sequence[float] | None = None,
     air: bool = False,
     blow_m3: float = 0.0,
     blow_kg: float = 0.0,
@@ -99,14 +105,14 @@ def run(
     """Take her down with each of these tank fills, water as at the surface, then with the fills found for the aims.
 
     Without fills or aims, one is found that gives the lift wished for when dived, just under the surface. `depths` [m]
-    of water over her highest point rise; the last is the one that she is to come back from, there with `blow_m3` (at
-    one atmosphere) and `blow_kg` more air blown into the soft tanks. `air` counts what is trapped in the flooded space
-    as well. Raises BoatError.
+    of water over her highest point rise (to 3 m without any); the last is the one that she is to come back from, there
+    with `blow_m3` (at one atmosphere) and `blow_kg` more air blown into the soft tanks. `air` counts what is trapped in
+    the flooded space as well. Raises BoatError.
     """
     blow_m3 += blow_kg / air_density_kg_m3(vessel.water_temperature_c)
-    _asked(vessel, depths, blow_m3, aims)
+    levels = depths_to(DEPTH_M) if depths is None else tuple(float(depth) for depth in depths)
+    _asked(vessel, levels, blow_m3, aims)
     say = tell or (lambda text, share: None)
-    levels = tuple(float(depth) for depth in depths)
     wanted = [fills_for(vessel, entry) for entry in fills]
     looked = list(aims) or ([] if wanted else [Aim(vessel.wishes.lift_dived_kg, 0.0)])
     found: list[Advice] = []

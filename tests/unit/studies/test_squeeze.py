@@ -155,7 +155,7 @@ def test_a_bubble_that_runs_to_the_other_end_is_found_with_its_depth(tmp_path: P
     found = squeeze.run(vessel, fills=fill, depths=tuple(np.linspace(0.0, 20.0, 21)))
     (jump,) = found.tracks[0].jumps
     above, below = (
-        squeeze.run(vessel, fills=fill, depths=(jump.depth_m - 0.02, jump.depth_m + 0.02)).tracks[0].rows
+        squeeze.run(vessel, fills=fill, depths=(jump.depth_m - 0.005, jump.depth_m + 0.005)).tracks[0].rows
     )
     assert [rest.trim_deg > 0.0 for rest in above.rests] == [False, True]
     assert [rest.trim_deg > 0.0 for rest in below.rests] == [False]
