@@ -152,13 +152,17 @@ def pitch_slopes_into(
     Trims follow one another: each begins at the heel of the one before, the first at `heel`.
     """
     gradient, hessian = np.empty(4), np.empty((4, 4))
+    still = 1e-10 * balance.mass * balance.radius
     for index in range(trims.size):
         level = np.cos(trims[index])
         n = np.array([np.sin(trims[index]), level * np.sin(heel), level * np.cos(heel)])
-        hang_into(balance, n, point, depth, True)
-        heel = np.arctan2(n[1], n[2])
         _held_into(balance, n, point, depth, gradient, hessian)
-        pitch, _ = tangents(n)
+        pitch, roll = tangents(n)
+        if abs(gradient[0] * roll[0] + gradient[1] * roll[1] + gradient[2] * roll[2]) > still:
+            hang_into(balance, n, point, depth, True)
+            heel = np.arctan2(n[1], n[2])
+            _held_into(balance, n, point, depth, gradient, hessian)
+            pitch, roll = tangents(n)
         slopes[index] = gradient[0] * pitch[0] + gradient[1] * pitch[1] + gradient[2] * pitch[2]
         heels[index] = heel
 

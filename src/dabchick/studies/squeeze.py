@@ -2,7 +2,9 @@
 
 import itertools
 import math
+import os
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -285,9 +287,11 @@ def _track(
 ) -> Track:
     stations = _down(held, levels)
     rows = []
-    for index, (depth, here) in enumerate(zip(levels, stations, strict=True)):
-        say("Going down", start + share * index / len(levels))
-        rows.append(held.row(depth, here))
+    # the search for other rests lets go of the interpreter, so that every core takes a depth
+    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+        for row in pool.map(held.row, levels, stations):
+            rows.append(row)
+            say("Going down", start + share * len(rows) / len(levels))
     shut = held.closed()
     closed = [shut.row(depth, here) for depth, here in zip(levels, _down(shut, levels), strict=True)]
     top = held.hung(0.0)
