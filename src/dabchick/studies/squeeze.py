@@ -397,7 +397,8 @@ def _blows(
     points = []
     for number in range(1, BLOWS + 1):
         say("Blowing", 0.85 + 0.15 * number / BLOWS)
-        air = first + (most - first) * number / BLOWS
+        # closer together where a little air matters most
+        air = first + (most - first) * (number / BLOWS) ** 2
         held = under(vessel, fills, shared_out(vessel, air), kept, over)
         back, depth = held.reach()
         points.append(BlowPoint(air, weight * air, held.hung(0.0).lift_kg, back, depth))
