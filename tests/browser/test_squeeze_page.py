@@ -69,6 +69,15 @@ def test_the_fill_goes_by_keys_and_back_to_the_dived_lift(coot: Workbench, open_
     expect(page.get_by_role("heading", level=2)).to_have_text(before)
 
 
+def test_an_answer_does_not_ask_again(coot: Workbench, open_page: OpenPage) -> None:
+    page = answered(open_page(coot.at("stability")))
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    # several times as long as a moved slider waits before it asks
+    page.wait_for_timeout(1500)
+    assert [url for url in asked if url.endswith("/squeeze")] == []
+
+
 def test_a_boat_whose_tank_holds_its_water_and_the_air_trapped_in_her(
     workbench: Workbench, open_page: OpenPage
 ) -> None:

@@ -154,6 +154,12 @@ def test_trim_against_an_energy_worked_out_apart() -> None:
     )  # fmt: skip
     assert abs(found.trim_deg) > 2.0
     assert found.trim_deg == pytest.approx(math.degrees(best.x), abs=2e-5)
+    # its bend there is the stiffness in pitch, and so GM along, with the bubble let move and breathe
+    low, at_rest, high = (
+        energy(math.radians(found.trim_deg) + way, room, at, free, mass, centre, depth)
+        for way in (-2e-3, 0.0, 2e-3)
+    )
+    assert found.stiffness_kg_m[0, 0] == pytest.approx((low - 2.0 * at_rest + high) / 4e-6, rel=1e-4)
 
 
 def valleys(centre: tuple[float, float], depth: float) -> list[float]:
