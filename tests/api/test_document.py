@@ -246,6 +246,9 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", "/api/jobs/{job}/leak", f"/api/jobs/{leaked}/leak")
     vented = job(f"{one}/air/vents", f"{boat}/air/vents", json={"leave": "2 ml"})
     good("GET", "/api/jobs/{job}/vents", f"/api/jobs/{vented}/vents")
+    good("POST", f"{one}/squeeze", f"{boat}/squeeze", json={"fills": {"main": 0.5}, "depth": "12 ft"})
+    squeezed = job(f"{one}/squeeze/air", f"{boat}/squeeze/air", json={})
+    good("GET", "/api/jobs/{job}/squeeze", f"/api/jobs/{squeezed}/squeeze")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})
@@ -367,6 +370,7 @@ def test_the_app_is_whole() -> None:
         "air",
         "leak",
         "split",
+        "squeeze",
         "history",
     }
     assert tags == pages | {"jobs", "uploads", "pairing"}

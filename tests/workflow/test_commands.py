@@ -29,6 +29,7 @@ from dabchick.studies import (
     leak,
     space,
     split,
+    squeeze,
     tank,
     trim,
     weights,
@@ -78,6 +79,7 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
             ("afloat", "--dived", "--temperature", "68 degF", "--salinity", "35 g/kg"),
             lambda vessel: afloat.run(vessel, 1.0, temperature_c=20.0, salinity_g_kg=35.0),
         ),
+        (("squeeze",), squeeze.run),
         (("fit",), fit.run),
         (
             ("fit", "--clearance", "1/8 in", "--wall", "2.5 mm", "--turn", "aft planes=y 20 deg"),

@@ -25,6 +25,7 @@ from dabchick.workbench import (
     routes_shelf,
     routes_space,
     routes_split,
+    routes_squeeze,
     routes_tank,
     routes_trace,
     routes_trim,
@@ -85,6 +86,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_split.router(shelf),
         routes_air.router(shelf, jobs),
         routes_leak.router(shelf, jobs),
+        routes_squeeze.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

@@ -36,6 +36,11 @@ export type AirPocketOut = Schemas["AirPocketOut"];
 export type VentOut = Schemas["VentOut"];
 export type VentsOut = Schemas["VentsOut"];
 
+export type SqueezeOut = Schemas["SqueezeOut"];
+export type SqueezeAsk = Schemas["SqueezeAsk"];
+export type SqueezeChart = Schemas["SqueezeChart"];
+export type SqueezeTable = Schemas["SqueezeTable"];
+
 export type Ask = Schemas["Ask"];
 export type Change = Schemas["Change"];
 export type Answer = Schemas["Answer"];

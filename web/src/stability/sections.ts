@@ -8,4 +8,10 @@ export const SECTIONS: readonly Section[] = [
     about: "A dry part that fills slowly: how much she stands, for how long, and what would save her.",
     load: () => import("./leak/Section.svelte"),
   },
+  {
+    id: "squeeze",
+    title: "Air and depth",
+    about: "Lift that depth takes, and from where she comes back.",
+    load: () => import("./squeeze/Section.svelte"),
+  },
 ];
