@@ -42,6 +42,15 @@ def test_sliders_show_what_the_study_says(workbench: Workbench, open_page: OpenP
     expect(page.get_by_role("heading", level=2)).to_contain_text("1 deg to starboard")
 
 
+def test_an_answer_does_not_ask_again(workbench: Workbench, open_page: OpenPage) -> None:
+    page = answered(open_page(workbench.at("fit")))
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    # several times as long as a moved slider waits before it asks
+    page.wait_for_timeout(1000)
+    assert [url for url in asked if "/air" in url] == []
+
+
 def test_a_depth_that_is_none_is_explained(
     workbench: Workbench, open_page: OpenPage, pardoned: list[str]
 ) -> None:
