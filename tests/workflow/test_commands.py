@@ -26,6 +26,7 @@ from dabchick.studies import (
     fit,
     fit_cylinder,
     fit_slide,
+    heel,
     space,
     split,
     tank,
@@ -34,6 +35,8 @@ from dabchick.studies import (
 )
 from dabchick.studies.fit_bodies import Turn
 from dabchick.studies.fit_slide import Plane
+from dabchick.studies.heel_causes import Side, Torque, Wind
+from dabchick.studies.heel_causes import Turn as Turning
 from dabchick.studies.result import as_json
 from tests.support.command import as_process, dabchick
 
@@ -101,6 +104,48 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
             ("air", "--pitch", "10 deg", "--heel", "-2 deg", "--depth", "5 ft"),
             lambda vessel: air.run(vessel, pitch_deg=10.0, heel_deg=-2.0, depth_m=1.524),
         ),
+        (("heel",), heel.run),
+        (
+            (
+                "heel",
+                "--power",
+                "20 W",
+                "--rpm",
+                "3000",
+                "--efficiency",
+                "70%",
+                "--turn",
+                "32 in",
+                "--speed",
+                "1 kn",
+                "--wind",
+                "5 m/s",
+                "--gust",
+                "8 m/s",
+                "--side",
+                "50g@20mm",
+                "--fill",
+                "main=0.5",
+            ),
+            lambda vessel: heel.run(
+                vessel,
+                torque=Torque(20.0, 50.0, 0.7),
+                turn=Turning(1852 / 3600, 0.8128),
+                wind=Wind(5.0, 8.0),
+                side=Side(0.05, moved_m=0.02),
+                fills=[{"main": 0.5}],
+            ),
+        ),
+        (
+            # the builder measures x from the bow, and her bow lies at x = 900 mm
+            ("heel", "--rate", "45 deg/s", "--speed", "0.5 m/s", "--side", "1oz@4in,-1in,0", "--least"),
+            lambda vessel: heel.run(
+                vessel,
+                turn=Turning(0.5, 0.5 / np.radians(45.0)),
+                least=True,
+                side=Side(0.028349523125, at_m=vessel.datum.to_house((0.1016, -0.0254, 0.0))),
+            ),
+        ),
         (("tank",), tank.run),
         (
             ("tank", "--bore", "2 in", "--lift", "1 oz"),
@@ -149,21 +194,23 @@ def _same(one: Any, other: Any) -> None:
 # --- JSON: keys that carry their unit.
 
 UNIT = re.compile(
-    r"_(m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
+    r"_(m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm|n_m|w|m_s|per_s)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
 )
 PURE_NUMBERS = {
     "share_of_mass", "share_of_doubt", "fills", "gap", "gaps", "largest_miss", "rounds", "place_count",
     "counts", "overlap_count", "touch_count", "close_count",
     "tried_count", "outward", "force_residual", "moment_residual", "normal", "error_count", "warning_count",
-    "exit_code", "amount", "opening", "small_count",
+    "exit_code", "amount", "opening", "small_count", "bears", "drag", "train_share",
 }  # fmt: skip
 
 
 @pytest.mark.parametrize(
-    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "split", "trim"]
+    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "heel", "split", "trim"]
 )
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
-    more = SOON if name == "trim" else ()
+    more: tuple[str, ...] = SOON if name == "trim" else ()
+    if name == "heel":
+        more = ("--power", "9 W", "--rpm", "2000", "--turn", "1 m", "--speed", "0.4 m/s", "--gust", "4 m/s")
     answer = dabchick(capsys, name, wren, "--json", *more)
     assert answer.err == ""
     numbers = list(_numbers(answer.json, ""))

@@ -32,6 +32,7 @@ STEP_DEG = 2.0
 STARBOARD, PORT = 1, -1
 _ALL_ROUND_DEG = 179.9
 """An arm lost only keel up is not lost: there she stands on a knife edge."""
+_ON_END_DEG = 45.0
 _ALL_GONE = 0.02
 """Where the lever has faded to this share of what it was and she still has an arm, no multiple of it matters."""
 _STARTS_M = 1e-15
@@ -83,7 +84,11 @@ class RightingCurve:
         return self.heels_deg[rows], self.arms_m[rows]
 
     def lost_deg(self, way: int) -> float:
-        """The heel at which the arm no longer turns her back; NaN where it does all the way round."""
+        """The heel at which the arm no longer turns her back; NaN where it does all the way round.
+
+        A hanging boat that is not quite level swings on end when she is held on her side: there heel has no meaning
+        and the arm's change of sign is no loss.
+        """
         heels, arms = self.side(way)
         after = np.flatnonzero(way * arms[1:] <= 0.0)
         if not after.size:
@@ -92,7 +97,8 @@ class RightingCurve:
         if index == 1:
             return float(heels[0])
         lost = _crossing(self.arm_m, float(heels[index - 1]), float(heels[index]))
-        return math.nan if abs(lost - self.rest_deg) > _ALL_ROUND_DEG else lost
+        on_end = abs(self.trim_deg(lost)) > _ON_END_DEG
+        return math.nan if on_end or abs(lost - self.rest_deg) > _ALL_ROUND_DEG else lost
 
 
 def righting_curve(

@@ -41,6 +41,7 @@ FULL_SHARE: Final = 1.0
 CAUSE_WORDS: Final[dict[Cause, str]] = {
     "torque": "The propeller's torque", "turn": "The", "wind": "Wind", "gust": "A gust", "side": "The side weight",
 }  # fmt: skip
+STEEP_DEG: Final = 15.0
 _SAME_DEG: Final = 5.0
 _SMALL_KG_M: Final = 1e-4
 """10 g moved 10 mm."""
@@ -409,6 +410,18 @@ def _findings(states: list[HeelState]) -> list[Advice]:
                 Advice(
                     what=f"She does not hold herself upright, {state.name}; what heels her was not worked out there.",
                     todo="Put weight lower or foam higher; `dabchick afloat --all` shows where she goes.",
+                    severity="warning",
+                )
+            )
+        if abs(state.lie.trim_deg.value) > STEEP_DEG:
+            found.append(
+                Advice(
+                    what=(
+                        f"She lies {abs(state.lie.trim_deg.value):.0f} deg bow "
+                        f"{'up' if state.lie.trim_deg.value > 0.0 else 'down'}, {state.name}; heel is counted "
+                        "about her own axis, which says little there."
+                    ),
+                    todo="Trim her first: `dabchick trim`.",
                     severity="warning",
                 )
             )

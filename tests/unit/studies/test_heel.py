@@ -12,7 +12,7 @@ from dabchick.physics import shapes
 from dabchick.physics.balance import GRAVITY_M_S2
 from dabchick.physics.solid import Solid
 from dabchick.studies import heel
-from dabchick.studies.heel import Side, Torque, Turn, Wind
+from dabchick.studies.heel_causes import Side, Torque, Turn, Wind
 from dabchick.studies.heel_result import Caused, HeelResult, HeelState
 from tests.support.vessels import RHO, item, small_vessel
 
