@@ -244,6 +244,10 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", f"{one}/air", f"{boat}/air", params={"pitch": 12.5, "depth": "3 ft"})
     vented = job(f"{one}/air/vents", f"{boat}/air/vents", json={"leave": "2 ml"})
     good("GET", "/api/jobs/{job}/vents", f"/api/jobs/{vented}/vents")
+    pushed = {"power": "9 W", "rpm": "2500", "gust": "6 m/s", "fill": "50%"}
+    good("POST", f"{one}/heel", f"{boat}/heel", json=pushed)
+    heeled = job(f"{one}/heel/least", f"{boat}/heel/least", json=pushed)
+    good("GET", "/api/jobs/{job}/heel", f"/api/jobs/{heeled}/heel")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})
@@ -363,6 +367,7 @@ def test_the_app_is_whole() -> None:
         "fit",
         "space",
         "air",
+        "heel",
         "split",
         "history",
     }

@@ -86,7 +86,7 @@ def _is_number(text: str) -> bool:
         float(text)
     except ValueError:
         return False
-    return True
+    return text.strip().lower().lstrip("+-") not in ("nan", "inf", "infinity")
 
 
 def causes_from(vessel: Vessel, texts: HeelTexts, where: Where = lambda key: "") -> Causes:
@@ -97,6 +97,25 @@ def causes_from(vessel: Vessel, texts: HeelTexts, where: Where = lambda key: "")
         raise BoatError(*reader.faults)
     checked(found.torque, found.turn, found.wind, found.side)
     return found
+
+
+def fill_from(text: str | None) -> float | None:
+    """The share of all tanks, from `50%` or `0.5`; None where nothing is typed. Raises BoatError."""
+    typed = (text or "").strip()
+    if not typed:
+        return None
+    bare = typed.removesuffix("%").strip()
+    if not _is_number(bare):
+        raise BoatError(
+            Advice(
+                what=f"'{typed}' is no tank fill.",
+                todo="Write it like 50%.",
+                key="fill",
+                given=typed,
+                allowed="0 to 100 %",
+            )
+        )
+    return float(bare) / (100.0 if typed.endswith("%") else 1.0)
 
 
 def _torque(reader: _Reader) -> Torque | None:

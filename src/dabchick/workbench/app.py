@@ -12,6 +12,7 @@ from dabchick.workbench import (
     routes_air,
     routes_boat,
     routes_fit,
+    routes_heel,
     routes_history,
     routes_hull,
     routes_jobs,
@@ -83,6 +84,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_space.router(shelf, jobs),
         routes_split.router(shelf),
         routes_air.router(shelf, jobs),
+        routes_heel.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

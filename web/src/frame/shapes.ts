@@ -32,6 +32,11 @@ export type AirPocketOut = Schemas["AirPocketOut"];
 export type VentOut = Schemas["VentOut"];
 export type VentsOut = Schemas["VentsOut"];
 
+export type HeelAsk = Schemas["HeelAsk"];
+export type HeelOut = Schemas["HeelOut"];
+export type HeelStateOut = Schemas["HeelStateOut"];
+export type HeelCauseOut = Schemas["HeelCauseOut"];
+
 export type Ask = Schemas["Ask"];
 export type Change = Schemas["Change"];
 export type Answer = Schemas["Answer"];
