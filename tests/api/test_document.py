@@ -226,6 +226,8 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good(
         "GET", f"{one}/steps/{{step}}/difference", f"{step}/difference", params={"against": steps[-1]["step"]}
     )
+    beside = job(f"{one}/steps/{{step}}/compare", f"{step}/compare", params={"against": steps[-1]["step"]})
+    good("GET", "/api/jobs/{job}/compare", f"/api/jobs/{beside}/compare")
     good("POST", f"{one}/steps/{{step}}/restore", f"{step}/restore", **base())
     good("GET", f"{one}/scene", f"{boat}/scene")
     good("GET", f"{one}/meshes", f"{boat}/meshes", params={"revision": api.revision()})
@@ -368,6 +370,7 @@ def test_the_app_is_whole() -> None:
         "space",
         "air",
         "heel",
+        "compare",
         "split",
         "history",
     }

@@ -11,6 +11,7 @@ from dabchick.workbench import (
     live,
     routes_air,
     routes_boat,
+    routes_compare,
     routes_fit,
     routes_heel,
     routes_history,
@@ -85,6 +86,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_split.router(shelf),
         routes_air.router(shelf, jobs),
         routes_heel.router(shelf, jobs),
+        routes_compare.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

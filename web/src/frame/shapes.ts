@@ -32,6 +32,9 @@ export type AirPocketOut = Schemas["AirPocketOut"];
 export type VentOut = Schemas["VentOut"];
 export type VentsOut = Schemas["VentsOut"];
 
+export type CompareOut = Schemas["CompareOut"];
+export type CompareView = Schemas["CompareView"];
+
 export type HeelAsk = Schemas["HeelAsk"];
 export type HeelOut = Schemas["HeelOut"];
 export type HeelStateOut = Schemas["HeelStateOut"];
