@@ -194,7 +194,7 @@ def _same(one: Any, other: Any) -> None:
 # --- JSON: keys that carry their unit.
 
 UNIT = re.compile(
-    r"_(m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm|n_m|w|m_s|per_s)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
+    r"_(m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm|n_m|w|m_s|per_s|percent)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
 )
 PURE_NUMBERS = {
     "share_of_mass", "share_of_doubt", "fills", "gap", "gaps", "largest_miss", "rounds", "place_count",
@@ -205,10 +205,12 @@ PURE_NUMBERS = {
 
 
 @pytest.mark.parametrize(
-    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "heel", "split", "trim"]
+    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "heel", "compare", "split", "trim"]
 )
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
     more: tuple[str, ...] = SOON if name == "trim" else ()
+    if name == "compare":
+        more = (str(wren),)
     if name == "heel":
         more = ("--power", "9 W", "--rpm", "2000", "--turn", "1 m", "--speed", "0.4 m/s", "--gust", "4 m/s")
     answer = dabchick(capsys, name, wren, "--json", *more)
