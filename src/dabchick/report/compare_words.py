@@ -119,7 +119,8 @@ def summary(first: Vessel, result: CompareResult) -> str:
         ),
     ]
     said = [part for part in parts if part]
-    text = f"Against {one.title}, {other.title} is {', '.join(said)}." if said else ""
+    together = " and ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)
+    text = f"Against {one.title}, {other.title} is {together}." if said else ""
     if not text:
         text = f"{one.title} and {other.title} weigh the same and stand up alike."
     weaker = change.least_gm_m

@@ -405,6 +405,14 @@ def _hung(
 def _findings(states: list[HeelState]) -> list[Advice]:
     found = []
     for state in states:
+        if state.lie.condition == "sinks":
+            found.append(
+                Advice(
+                    what=f"She sinks, {state.name}: what is said there holds for her hung in the water.",
+                    todo="Take out weight or add foam; `dabchick afloat` says how much.",
+                    severity="warning",
+                )
+            )
         if not state.holds:
             found.append(
                 Advice(

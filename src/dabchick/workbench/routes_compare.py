@@ -42,7 +42,7 @@ def router(shelf: Shelf, jobs: Jobs) -> APIRouter:
         other = here if against is None else against
         texts = bench.text_of(step), bench.text_of(other)
         names = {entry.number: called(entry) for entry in steps}
-        titles = tuple("now" if number == here else names[number] for number in (step, other))
+        titles = tuple("she now" if number == here else names[number] for number in (step, other))
         job = jobs.start(
             f"Compare {titles[0]} with {titles[1]}",
             compare_texts,

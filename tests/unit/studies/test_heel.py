@@ -254,6 +254,20 @@ def test_a_boat_that_does_not_hold_is_not_heeled() -> None:
     assert any("does not hold herself upright" in entry.what for entry in result.warnings)
 
 
+def test_a_boat_that_sinks_is_heeled_as_she_hangs_and_says_so() -> None:
+    """Closed form: M g BG sin(phi) = Q; no wind reaches her."""
+    vessel = box_vessel()
+    heavy = replace(vessel, items=(replace(vessel.items[0], mass_kg=3.0 * MASS),))
+    result = heel.run(heavy, torque=Torque(60.0, 10.0, train_share=1.0), wind=Wind(5.0))
+    found = state(result)
+    moment = 60.0 / (20.0 * math.pi)
+    assert caused(found, "torque", "astern").likely.heel_deg == pytest.approx(
+        math.degrees(math.asin(moment / (3.0 * MASS * GRAVITY_M_S2 * 0.025))), abs=1e-7
+    )
+    assert {entry.cause for entry in found.caused} == {"torque"}
+    assert any("She sinks, surfaced" in entry.what for entry in result.warnings)
+
+
 def test_the_least_stable_moment_is_that_of_the_dive() -> None:
     vessel = small_vessel()
     lead = item("keel lead", "lead", 0.25, (0.47, 0.0, 0.006), shapes.box(0.1, 0.02, 0.01))

@@ -40,7 +40,7 @@ def test_a_step_beside_now_has_the_figures_of_the_study(laptop: TestClient, shel
     by_key = {row["key"]: row for row in shown["rows"]}
     assert by_key["mass_kg"]["difference"].startswith("+")
     assert by_key["tank_m3"]["difference"] == "same"
-    assert shown["other"]["title"] == "now"
+    assert shown["other"]["title"] == "she now"
     # the view from the side is as long as she is, and the water lies at her draught
     loop = shown["one"]["outline"][0]
     assert max(x for x, _ in loop) - min(x for x, _ in loop) == pytest.approx(before.length_m, abs=2e-3)
