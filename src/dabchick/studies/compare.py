@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Final
 
-from dabchick.model.advice import Advice
+from dabchick.model.advice import Advice, BoatError
 from dabchick.model.vessel import Datum, Vector, Vessel
 from dabchick.physics.heeling import PORT, STARBOARD, righting_curve
 from dabchick.studies import stability
@@ -66,6 +66,8 @@ class Compared:
     figures: BoatFigures
     surfaced: Lie
     dived: Lie
+    lost: tuple[Advice, ...]
+    """Why the way down could not be followed to its end; empty where it could."""
     holds: bool
     """She floats, and lies stable with her keel down surfaced and dived."""
 
@@ -111,14 +113,17 @@ def run(
             *_told(names, [one.assumptions, other.assumptions]),
             "places of both are given from the first one's zeros",
         ),
-        warnings=tuple(
-            Advice(
-                what=f"{entry.title} does not hold herself upright, surfaced or dived, or sinks.",
-                todo="Read her other figures with that in mind; `dabchick afloat --all` shows where she goes.",
-                severity="warning",
-            )
-            for entry in found
-            if not entry.holds
+        warnings=(
+            *(entry for each in found for entry in each.lost),
+            *(
+                Advice(
+                    what=f"{entry.title} does not hold herself upright, surfaced or dived, or sinks.",
+                    todo="Read her other figures with that in mind; `dabchick afloat --all` shows where she goes.",
+                    severity="warning",
+                )
+                for entry in found
+                if not entry.holds
+            ),
         ),
         one=found[0],
         other=found[1],
@@ -158,9 +163,14 @@ def _compared(vessel: Vessel, title: str, datum: Datum, tell: Tell) -> Compared:
     surfaced = lay(vessel, empty, "surfaced")
     dived = lay(vessel, full, "dived", hanging=True)
     least, at = math.nan, math.nan
+    lost: tuple[Advice, ...] = ()
     if vessel.tanks:
-        weakest = stability.run(vessel, tell=tell).least
-        least, at = weakest.lie.gm_transverse_m.value, 100.0 * weakest.progress
+        try:
+            weakest = stability.run(vessel, tell=tell).least
+            least, at = weakest.lie.gm_transverse_m.value, 100.0 * weakest.progress
+        except BoatError as fault:
+            # all other figures stand; why this one is missing is told with them
+            lost = tuple(replace(entry, where=title, severity="warning") for entry in fault.advice)
     cg, cb = _place(datum, _dry_centre(vessel)), _place(datum, dived.cb_m)
     room = sum(tank.capacity_m3 for tank in vessel.tanks)
     displaced = full.balance.buoyant_volume
@@ -194,6 +204,7 @@ def _compared(vessel: Vessel, title: str, datum: Datum, tell: Tell) -> Compared:
         ),
         surfaced=surfaced,
         dived=dived,
+        lost=lost,
         holds=surfaced.condition == "floats" and _upright(surfaced) and _upright(dived),
     )
 

@@ -6,6 +6,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
+from dabchick.model.advice import Advice, BoatError
 from dabchick.model.vessel import Datum, Vessel
 from dabchick.physics import shapes
 from dabchick.report.compare_words import ROWS, rows, summary
@@ -86,6 +87,21 @@ def test_without_a_tank_there_is_no_way_down() -> None:
     assert math.isnan(found.one.figures.least_gm_m)
     assert math.isnan(found.difference.least_gm_m)
     assert next(row for row in rows(vessel, found) if row.key == "least_gm_m").one == "–"
+
+
+def test_a_way_down_that_cannot_be_followed_is_told_beside_the_other_figures(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def lost(*arguments: object, **more: object) -> None:
+        raise BoatError(Advice(what="The way is lost.", todo="Look there."))
+
+    monkeypatch.setattr(stability, "run", lost)
+    result = compare.run(ballasted(), ballasted())
+    assert math.isnan(result.difference.least_gm_m)
+    assert result.difference.gm_surfaced_m == 0.0
+    assert [(entry.what, entry.where, entry.severity) for entry in result.warnings] == [
+        ("The way is lost.", title, "warning") for title in ("Test boat, first", "Test boat, second")
+    ]
 
 
 def test_one_that_sinks_is_named() -> None:
