@@ -226,6 +226,8 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good(
         "GET", f"{one}/steps/{{step}}/difference", f"{step}/difference", params={"against": steps[-1]["step"]}
     )
+    beside = job(f"{one}/steps/{{step}}/compare", f"{step}/compare", params={"against": steps[-1]["step"]})
+    good("GET", "/api/jobs/{job}/compare", f"/api/jobs/{beside}/compare")
     good("POST", f"{one}/steps/{{step}}/restore", f"{step}/restore", **base())
     good("GET", f"{one}/scene", f"{boat}/scene")
     good("GET", f"{one}/meshes", f"{boat}/meshes", params={"revision": api.revision()})
@@ -249,6 +251,10 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("POST", f"{one}/squeeze", f"{boat}/squeeze", json={"fills": {"main": 0.5}, "depth": "12 ft"})
     squeezed = job(f"{one}/squeeze/air", f"{boat}/squeeze/air", json={})
     good("GET", "/api/jobs/{job}/squeeze", f"/api/jobs/{squeezed}/squeeze")
+    pushed = {"power": "9 W", "rpm": "2500", "gust": "6 m/s", "fill": "50%"}
+    good("POST", f"{one}/heel", f"{boat}/heel", json=pushed)
+    heeled = job(f"{one}/heel/least", f"{boat}/heel/least", json=pushed)
+    good("GET", "/api/jobs/{job}/heel", f"/api/jobs/{heeled}/heel")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})
@@ -369,6 +375,8 @@ def test_the_app_is_whole() -> None:
         "space",
         "air",
         "leak",
+        "heel",
+        "compare",
         "split",
         "squeeze",
         "history",

@@ -27,6 +27,7 @@ from dabchick.studies import (
     fit_cylinder,
     fit_slide,
     leak,
+    heel,
     space,
     split,
     squeeze,
@@ -37,6 +38,8 @@ from dabchick.studies import (
 from dabchick.studies.fit_bodies import Turn
 from dabchick.studies.fit_slide import Plane
 from dabchick.studies.leak_source import LeakWay
+from dabchick.studies.heel_causes import Side, Torque, Wind
+from dabchick.studies.heel_causes import Turn as Turning
 from dabchick.studies.result import as_json
 from tests.support.command import as_process, dabchick
 
@@ -117,6 +120,48 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
                 vented=True,
             ),
         ),
+        (("heel",), heel.run),
+        (
+            (
+                "heel",
+                "--power",
+                "20 W",
+                "--rpm",
+                "3000",
+                "--efficiency",
+                "70%",
+                "--turn",
+                "32 in",
+                "--speed",
+                "1 kn",
+                "--wind",
+                "5 m/s",
+                "--gust",
+                "8 m/s",
+                "--side",
+                "50g@20mm",
+                "--fill",
+                "main=0.5",
+            ),
+            lambda vessel: heel.run(
+                vessel,
+                torque=Torque(20.0, 50.0, 0.7),
+                turn=Turning(1852 / 3600, 0.8128),
+                wind=Wind(5.0, 8.0),
+                side=Side(0.05, moved_m=0.02),
+                fills=[{"main": 0.5}],
+            ),
+        ),
+        (
+            # the builder measures x from the bow, and her bow lies at x = 900 mm
+            ("heel", "--rate", "45 deg/s", "--speed", "0.5 m/s", "--side", "1oz@4in,-1in,0", "--least"),
+            lambda vessel: heel.run(
+                vessel,
+                turn=Turning(0.5, 0.5 / np.radians(45.0)),
+                least=True,
+                side=Side(0.028349523125, at_m=vessel.datum.to_house((0.1016, -0.0254, 0.0))),
+            ),
+        ),
         (("tank",), tank.run),
         (
             ("tank", "--bore", "2 in", "--lift", "1 oz"),
@@ -165,21 +210,27 @@ def _same(one: Any, other: Any) -> None:
 # --- JSON: keys that carry their unit.
 
 UNIT = re.compile(
-    r"_(s|m3_s|pa|m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
+    r"_(s|m3_s|pa|m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm|n_m|w|m_s|per_s|percent)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
 )
 PURE_NUMBERS = {
     "share_of_mass", "share_of_doubt", "fills", "gap", "gaps", "largest_miss", "rounds", "place_count",
     "counts", "overlap_count", "touch_count", "close_count",
     "tried_count", "outward", "force_residual", "moment_residual", "normal", "error_count", "warning_count",
     "exit_code", "amount", "opening", "small_count", "power", "reynolds", "touching_times", "drops_per_min",
+    "bears", "drag", "train_share",
 }  # fmt: skip
 
 
 @pytest.mark.parametrize(
-    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "split", "leak", "trim"]
+    "name",
+    ["check", "weights", "afloat", "tank", "fit", "space", "air", "heel", "compare", "split", "leak", "trim"],
 )
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
-    more = SOON if name == "trim" else ()
+    more: tuple[str, ...] = SOON if name == "trim" else ()
+    if name == "compare":
+        more = (str(wren),)
+    if name == "heel":
+        more = ("--power", "9 W", "--rpm", "2000", "--turn", "1 m", "--speed", "0.4 m/s", "--gust", "4 m/s")
     answer = dabchick(capsys, name, wren, "--json", *more)
     assert answer.err == ""
     numbers = list(_numbers(answer.json, ""))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 Dimension = Literal[
     "length", "area", "volume", "mass", "density", "pressure", "force", "speed", "angle", "voltage",
-    "salinity", "temperature",
+    "salinity", "temperature", "power", "torque", "rotation", "turn rate",
 ]  # fmt: skip
 UnitSet = Literal["metric", "inch"]
 
@@ -46,6 +46,7 @@ newton = kilogram * meter / second ** 2 = N
 gram_force = 9.80665 * gram * meter / second ** 2 = gf
 pound_force = 9.80665 * pound * meter / second ** 2 = lbf
 ounce_force = pound_force / 16 = ozf
+watt = newton * meter / second = W
 pascal = newton / meter ** 2 = Pa
 bar = 100000 * pascal
 psi = pound_force / inch ** 2
@@ -89,19 +90,29 @@ _SPELLINGS: dict[Dimension, dict[str, str]] = {
         "degC": "degree_Celsius", "degF": "degree_Fahrenheit", "K": "kelvin", "°C": "degree_Celsius",
         "°F": "degree_Fahrenheit",
     },
+    "power": {"W": "watt", "mW": "milliwatt", "kW": "kilowatt"},
+    "torque": {
+        "N mm": "newton*mm", "N cm": "newton*cm", "N m": "newton*m", "g cm": "gf*cm", "kg cm": "kgf*cm",
+        "oz in": "ozf*inch", "lb in": "lbf*inch", "Nmm": "newton*mm", "Ncm": "newton*cm", "Nm": "newton*m",
+        "gcm": "gf*cm", "kgcm": "kgf*cm",
+    },
+    "rotation": {"rpm": "1/minute", "rps": "1/s"},
+    "turn rate": {"deg/s": "degree/s", "rad/s": "radian/s", "°/s": "degree/s"},
 }  # fmt: skip
 
 # What a parsed value comes out in: SI, but degC and g/kg, as the formulas for water take them.
 _HOUSE: dict[Dimension, str] = {
     "length": "m", "area": "m**2", "volume": "m**3", "mass": "kg", "density": "kg/m**3", "pressure": "Pa",
     "force": "newton", "speed": "m/s", "angle": "radian", "voltage": "volt", "salinity": "g/kg",
-    "temperature": "degree_Celsius",
+    "temperature": "degree_Celsius", "power": "watt", "torque": "newton*m", "rotation": "1/s",
+    "turn rate": "radian/s",
 }  # fmt: skip
 
 EXAMPLES: dict[Dimension, str] = {
     "length": "71 mm", "area": "60 mm^2", "volume": "12 ml", "mass": "310 g", "density": "35 kg/m^3",
     "pressure": "0.2 bar", "force": "4 N", "speed": "0.8 m/s", "angle": "5 deg", "voltage": "7.2 V",
-    "salinity": "0.2 g/kg", "temperature": "12 degC",
+    "salinity": "0.2 g/kg", "temperature": "12 degC", "power": "20 W", "torque": "60 N mm",
+    "rotation": "3000 rpm", "turn rate": "30 deg/s",
 }  # fmt: skip
 
 _PLAIN = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
@@ -199,6 +210,10 @@ def _reading(value: float, dimension: Dimension, units: UnitSet) -> tuple[str, i
         "voltage": (("V", 2), ("V", 2)),
         "salinity": (("g/kg", 2), ("g/kg", 2)),
         "temperature": (("degC", 1), ("degF", 1)),
+        "power": (("W", 1), ("W", 1)),
+        "torque": (("N mm", 1), ("oz in", 2)),
+        "rotation": (("rpm", 0), ("rpm", 0)),
+        "turn rate": (("deg/s", 1), ("deg/s", 1)),
     }
     return table[dimension][1 if inch else 0]
 

@@ -11,7 +11,9 @@ from dabchick.workbench import (
     live,
     routes_air,
     routes_boat,
+    routes_compare,
     routes_fit,
+    routes_heel,
     routes_history,
     routes_hull,
     routes_jobs,
@@ -87,6 +89,8 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_air.router(shelf, jobs),
         routes_leak.router(shelf, jobs),
         routes_squeeze.router(shelf, jobs),
+        routes_heel.router(shelf, jobs),
+        routes_compare.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

@@ -34,7 +34,13 @@ ANCHORS = [
     ("speed", "km/h", 2.777778e-1), ("speed", "kn", 5.144444e-1), ("speed", "ft/s", 3.048e-1),
     ("angle", "deg", 1.745329e-2), ("angle", "°", 1.745329e-2), ("angle", "rad", 1.0),
     ("voltage", "V", 1.0), ("voltage", "mV", 1e-3), ("salinity", "g/kg", 1.0), ("salinity", "kg/kg", 1e3),
-    ("salinity", "%", 10.0),
+    ("salinity", "%", 10.0), ("power", "W", 1.0), ("power", "mW", 1e-3), ("power", "kW", 1e3),
+    ("torque", "N mm", 1e-3), ("torque", "Nmm", 1e-3), ("torque", "N cm", 1e-2), ("torque", "Ncm", 1e-2),
+    ("torque", "N m", 1.0), ("torque", "Nm", 1.0), ("torque", "g cm", 9.80665e-5),
+    ("torque", "gcm", 9.80665e-5), ("torque", "kg cm", 9.80665e-2), ("torque", "kgcm", 9.80665e-2),
+    ("torque", "oz in", 7.061552e-3), ("torque", "lb in", 1.129848e-1), ("rotation", "rpm", 1.666667e-2),
+    ("rotation", "rps", 1.0), ("turn rate", "deg/s", 1.745329e-2),
+    ("turn rate", "°/s", 1.745329e-2), ("turn rate", "rad/s", 1.0),
 ]  # fmt: skip
 
 # Exact: ice and steam points, 273.15 K and 32 degF at 0 degC, 212 degF at 100 degC.
@@ -130,6 +136,8 @@ def test_advice(text: object, dimension: Dimension, words: list[str]) -> None:
         (math.inf, "mass", "no limit", "no limit"),
         (math.radians(-5.0), "angle", "-5.00 deg", "-5.00 deg"),
         (12.0, "temperature", "12.0 degC", "53.6 degF"),
+        (0.0637, "torque", "63.7 N mm", "9.02 oz in"),
+        (50.0, "rotation", "3000 rpm", "3000 rpm"),
     ],
 )
 def test_shown(value: float, dimension: Dimension, metric: str, inch: str) -> None:

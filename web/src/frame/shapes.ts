@@ -40,6 +40,13 @@ export type SqueezeOut = Schemas["SqueezeOut"];
 export type SqueezeAsk = Schemas["SqueezeAsk"];
 export type SqueezeChart = Schemas["SqueezeChart"];
 export type SqueezeTable = Schemas["SqueezeTable"];
+export type CompareOut = Schemas["CompareOut"];
+export type CompareView = Schemas["CompareView"];
+
+export type HeelAsk = Schemas["HeelAsk"];
+export type HeelOut = Schemas["HeelOut"];
+export type HeelStateOut = Schemas["HeelStateOut"];
+export type HeelCauseOut = Schemas["HeelCauseOut"];
 
 export type Ask = Schemas["Ask"];
 export type Change = Schemas["Change"];

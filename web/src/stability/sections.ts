@@ -14,4 +14,10 @@ export const SECTIONS: readonly Section[] = [
     about: "Lift that depth takes, and from where she comes back.",
     load: () => import("./squeeze/Section.svelte"),
   },
+  {
+    id: "heel",
+    title: "What heels her",
+    about: "Torque, a turn, wind, a side weight.",
+    load: () => import("./heel/Section.svelte"),
+  },
 ];
