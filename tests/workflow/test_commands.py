@@ -26,8 +26,8 @@ from dabchick.studies import (
     fit,
     fit_cylinder,
     fit_slide,
-    leak,
     heel,
+    leak,
     space,
     split,
     squeeze,
@@ -37,9 +37,9 @@ from dabchick.studies import (
 )
 from dabchick.studies.fit_bodies import Turn
 from dabchick.studies.fit_slide import Plane
-from dabchick.studies.leak_source import LeakWay
 from dabchick.studies.heel_causes import Side, Torque, Wind
 from dabchick.studies.heel_causes import Turn as Turning
+from dabchick.studies.leak_source import LeakWay
 from dabchick.studies.result import as_json
 from tests.support.command import as_process, dabchick
 
