@@ -1,0 +1,651 @@
+"""`cure`: what to change so that she keeps the limits on the whole way, computed and proven.
+
+Every piece of lead and foam in every free place, every part along its rail, new lead low with new foam high: what each
+does to GM at every fill that matters is taken to first order from the energy, the fewest and lightest set is chosen by
+a linear programme that holds both trims, and the answer is set right by full equilibria until they agree. Beside it
+stand the best single move, a trim afresh with a larger BG, and a heavy part set lower. Each is proven by following
+her down and up again.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dabchick.model.vessel import Vessel
+from dabchick.physics.equilibrium import UPRIGHT, sinks
+from dabchick.studies import stability
+from dabchick.studies.common import BALANCE_SOURCES, BALANCE_VALIDITY, assumptions, warnings
+from dabchick.studies.criteria import Verdict, judge
+from dabchick.studies.cure_options import (
+    Options,
+    bg_effects,
+    changed,
+    free_places,
+    gm_effects,
+    options_of,
+)
+from dabchick.studies.cure_result import BothTrims, Cure, CureKind, CureResult, Lever, Reason, Step
+from dabchick.studies.cure_solve import MET_M, MOVED_SHARE, TOUCH_G, Needs, choose
+from dabchick.studies.dive_path import DivePath
+from dabchick.studies.hold import GmSlopes, Hold, gm_slopes, held
+from dabchick.studies.lay import lay
+from dabchick.studies.levers import key_of, levers, lowered
+from dabchick.studies.limits import Limits, usual_limits
+from dabchick.studies.loading import load
+from dabchick.studies.programme import ImpossibleError, OutOfTimeError
+from dabchick.studies.result import Figure
+from dabchick.studies.stability_result import Arms, StabilityResult, Stage
+from dabchick.studies.trim import ANGLE_RIGHT_DEG, DRAUGHT_RIGHT_M, LIFT_RIGHT_KG, fitting
+from dabchick.studies.trim_apply import piece_of
+from dabchick.studies.trim_model import rows_of
+from dabchick.studies.trim_result import Move, Piece
+
+Array = NDArray[np.float64]
+Tell = Callable[[str, float], None]
+
+STATES: Final = 12
+"""Fills at which GM is held up in the linear programme: those where it is least; the proof looks at all."""
+ROUNDS: Final = 5
+WITHIN: Final = 1.0
+"""Yardsticks of the trim that the programme may use up: half of what counts as right in the bath."""
+SLACK: Final = 0.5
+SAFETY_M: Final = 5e-5
+"""The programme aims so much over the limit, since the least moment moves a little."""
+TRIM_SECONDS: Final = 1.5
+TRIM_TRIES: Final = 3
+LEAST_GAIN_M: Final = 2e-5
+SOLVE_SECONDS: Final = 1.5
+LOWER_STEP_M: Final = 0.0005
+
+
+def run(
+    vessel: Vessel,
+    limits: Limits | None = None,
+    *,
+    path: DivePath | None = None,
+    again: bool = True,
+    tell: Tell | None = None,
+) -> CureResult:
+    """Cures from the best on; `again` also tries a trim afresh. Raises BoatError where she cannot be followed.
+
+    `tell(text, share)` is called on the way; an exception raised in it (a cancel) ends the work.
+    """
+    say = tell or (lambda text, share: None)
+    limits = limits or usual_limits(vessel)
+    say("Following her down and up", 0.0)
+    before = stability.run(vessel, path)
+    verdict = judge(vessel, before, limits)
+    search = Search(vessel, limits, before, verdict)
+    wanted = search.worst_wanted()
+    if verdict.kept:
+        return search.told((), levers(vessel, search.weakest(), wanted), "kept")
+    if sinks(load(vessel, 0.0).balance):
+        return search.told((), (), "sinks")
+    found: list[Cure] = []
+    say("Trying each single move", 0.15)
+    found += search.best_single()
+    say("Choosing the fewest changes", 0.3)
+    few, reason = search.fewest()
+    found += few
+    say("Lowering what is heavy and high", 0.55)
+    able = levers(vessel, search.weakest(), wanted)
+    found += search.lower(able)
+    if again:
+        say("Trimming her afresh with more BG", 0.65)
+        found += search.again(lambda share: say("Trimming her afresh with more BG", 0.65 + 0.35 * share))
+    return search.told(_ranked(found), able, reason)
+
+
+@dataclass(frozen=True, eq=False)
+class _State:
+    """One fill at which GM is held up."""
+
+    hold: Hold
+    target_m: float
+    target_long_m: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """A set of changes with what full equilibria say of it, arms not asked."""
+
+    vessel: Vessel
+    pieces: tuple[Piece, ...]
+    moves: tuple[Move, ...]
+    amounts: Array
+    short_m: float
+    """Largest need left open."""
+    trimmed: bool
+    rounds: int
+
+
+class Search:
+    """Everything that is worked out once for one vessel and its limits."""
+
+    def __init__(self, vessel: Vessel, limits: Limits, before: StabilityResult, verdict: Verdict) -> None:
+        self.vessel, self.limits = vessel, limits
+        self.before, self.verdict = before, verdict
+        self.states = _states(vessel, limits, before)
+        self.target_bg = limits.bg.value
+        self.base = self.exact(vessel)
+        self.slopes: list[GmSlopes] | None = None
+        self.places = free_places(vessel)
+        self.trims = both_trims(vessel)
+        self.bases: dict[int, tuple[Array, Array]] = {}
+
+    # What she has and wants ---------------------------------------------------------------------------------------
+
+    def exact(self, vessel: Vessel) -> Array:
+        """(2 k + 1,) GM transverse and longitudinal at every state, then BG dived [m], by full equilibria."""
+        found = np.empty(2 * len(self.states) + 1)
+        for index, state in enumerate(self.states):
+            hold = held(vessel, state.hold.loading.fills, state.hold.normal, hanging=state.hold.hanging)
+            found[2 * index : 2 * index + 2] = hold.gm_transverse_m, hold.gm_longitudinal_m
+        found[-1] = lay(vessel, load(vessel, 1.0), "dived", hanging=True).bg_m.value
+        return found
+
+    def targets(self) -> Array:
+        """(2 k + 1,) in the same order."""
+        rows = [value for state in self.states for value in (state.target_m, state.target_long_m)]
+        return np.array([*rows, self.target_bg])
+
+    def worst_wanted(self) -> float:
+        """The largest need as she stands [m]."""
+        return float(np.max(self.targets() - self.base))
+
+    def weakest(self) -> Hold:
+        """Where GM is least."""
+        return min((state.hold for state in self.states), key=lambda hold: hold.gm_transverse_m)
+
+    def needs(self, options: Options, correction: Array, row_correction: Array, within: float) -> Needs:
+        """The linear programme's rows, set right by what full equilibria have said."""
+        if self.slopes is None:
+            self.slopes = [gm_slopes(state.hold) for state in self.states]
+        effects = np.vstack(
+            [*(gm_effects(slopes, options.options) for slopes in self.slopes), bg_effects(self.vessel, options.options)]
+        )
+        linear = options.linear
+        misses = linear.measure @ linear.base[:6]
+        return Needs(
+            effects=effects,
+            wanted_m=self.targets() + SAFETY_M - self.base - correction,
+            trims=linear.measure @ options.matrix[:6],
+            misses=misses + row_correction,
+            within=np.maximum(within, np.abs(misses)),
+        )
+
+    # The ways -----------------------------------------------------------------------------------------------------
+
+    def best_single(self) -> list[Cure]:
+        """The one move that does most without spoiling a trim."""
+        tries = self.singles(3)
+        return self.proven("one move", tries[0]) if tries else []
+
+    def singles(self, most: int) -> list[_Tried]:
+        """Single moves and shifts, the largest gain first by the linear rows, then by full equilibria."""
+        options = options_of(self.vessel, self.places, {})
+        if not options.options:
+            return []
+        needs = self.needs(options, np.zeros_like(self.base), np.zeros(6), WITHIN)
+        now = float(np.max(needs.wanted_m))
+        ranked: list[tuple[float, int, float]] = []
+        for index, option in enumerate(options.options):
+            if option.kind not in ("move", "shift"):
+                continue
+            low, high = _allowed(needs, index, option.high)
+            amount = high if option.kind == "shift" else 1.0
+            if low > high or (option.kind == "move" and high < 1.0 - 1e-9) or amount < option.least:
+                continue
+            left = float(np.max(needs.wanted_m - amount * needs.effects[:, index]))
+            if now - left > LEAST_GAIN_M:
+                ranked.append((left, index, amount))
+        ranked.sort()
+        tries = []
+        for _, index, amount in ranked[:most]:
+            amounts = np.zeros(len(options.options))
+            amounts[index] = amount
+            tries.append(self.tried(options, amounts, needs.within, 1))
+        tries = [entry for entry in tries if entry.trimmed]
+        return sorted(tries, key=lambda entry: entry.short_m)
+
+    def fewest(self) -> tuple[list[Cure], Reason]:
+        """The fewest and lightest of everything, and what stands in the way where that is not enough."""
+        found: list[Cure] = []
+        options = options_of(self.vessel, self.places, {})
+        if not options.options:
+            return [], "no means"
+        reason: Reason = ""
+        tried = self.settled(("move", "shift", "lead", "foam"))
+        if tried is not None:
+            found += self.proven("fewest changes", tried, retry=("move", "shift", "lead", "foam"))
+        if not any(cure.kept for cure in found):
+            reason = self.obstacle(options)
+        new = self.settled(("lead", "foam"))
+        if new is not None and (tried is None or _differ(tried, new)):
+            found += self.proven("lead and foam", new)
+        return found, reason
+
+    def obstacle(self, options: Options) -> Reason:
+        """Whether the trims stand in the way or there is not enough room."""
+        free = self.needs(options, np.zeros_like(self.base), np.zeros(6), 1e6)
+        allowed = np.ones(len(options.options), dtype=bool)
+        chosen = choose(options.options, free, allowed, seconds=SOLVE_SECONDS)
+        if chosen is None or chosen.short_m > MET_M:
+            return "room"
+        held_to = self.needs(options, np.zeros_like(self.base), np.zeros(6), WITHIN)
+        chosen = choose(options.options, held_to, allowed, seconds=SOLVE_SECONDS)
+        return "trims" if chosen is None or chosen.short_m > MET_M else "others"
+
+    def settled(self, kinds: tuple[str, ...]) -> _Tried | None:
+        """Chosen by the linear programme and set right by full equilibria until both agree; the best found."""
+        correction, row_correction = np.zeros_like(self.base), np.zeros(6)
+        taken: dict[tuple[str, int], float] = {}
+        best: _Tried | None = None
+        for rounds in range(1, ROUNDS + 1):
+            options = options_of(self.vessel, self.places, taken)
+            needs = self.needs(options, correction, row_correction, WITHIN)
+            allowed = np.array([option.kind in kinds for option in options.options], dtype=bool)
+            chosen = choose(options.options, needs, allowed, seconds=SOLVE_SECONDS)
+            if chosen is None or not np.any(chosen.amounts):
+                break
+            tried = self.tried(options, chosen.amounts, needs.within, rounds)
+            if best is None or _rank(tried) < _rank(best):
+                best = tried
+            if tried.short_m <= MET_M and tried.trimmed:
+                break
+            taken = {
+                (option.kind, option.place): option.volume_per_unit * float(amount)
+                for option, amount in zip(options.options, chosen.amounts, strict=True)
+                if option.kind in ("lead", "foam") and amount > 0.0
+            }
+            fresh = self.needs(
+                options_of(self.vessel, self.places, taken), np.zeros_like(self.base), np.zeros(6), WITHIN
+            )
+            correction = self.exact(tried.vessel) - self.base - fresh.effects @ chosen.amounts
+            row_correction = self.misses(tried.vessel, options) - fresh.misses - fresh.trims @ chosen.amounts
+        return best
+
+    def misses(self, vessel: Vessel, options: Options) -> Array:
+        """(6,) of a changed vessel, in yardsticks."""
+        rows = rows_of(vessel, load(vessel, 0.0), load(vessel, 1.0), vessel.waterline_m)
+        return np.asarray(options.linear.measure @ rows[:6])
+
+    def tried(self, options: Options, amounts: Array, within: Array, rounds: int) -> _Tried:
+        """These amounts done, and full equilibria asked."""
+        vessel, pieces, moves = changed(options, amounts)
+        short = float(np.max(self.targets() - self.exact(vessel)))
+        trimmed = bool(np.all(np.abs(self.misses(vessel, options)) <= within + SLACK))
+        return _Tried(vessel, pieces, moves, amounts, short, trimmed, rounds)
+
+    def again(self, say: Callable[[float], None]) -> list[Cure]:
+        """A trim afresh with as much BG as the least GM asks for, the least BG that does it."""
+        wishes = self.vessel.wishes
+        now = float(self.base[-1])
+        asked = max(now, wishes.least_bg_m) + max(self.worst_wanted(), 0.0) + SAFETY_M
+        reached, refused = -math.inf, math.inf
+        best: _Tried | None = None
+        for number in range(TRIM_TRIES):
+            say(number / (TRIM_TRIES + 1))
+            wish = replace(wishes, least_bg_m=asked)
+            try:
+                found = fitting(replace(self.vessel, wishes=wish), seconds=TRIM_SECONDS)
+            except (ImpossibleError, OutOfTimeError):
+                found = None
+            if found is not None and found.right:
+                vessel = replace(found.vessel, wishes=wishes)
+                short = float(np.max(self.targets() - self.exact(vessel)))
+                tried = _Tried(vessel, found.pieces, found.moves, np.zeros(0), short, True, number + 1)
+                if best is None or _rank(tried) < _rank(best):
+                    best = tried
+                if short <= MET_M:
+                    break
+                reached = asked
+                asked = min(asked + 1.1 * short, 0.5 * (asked + refused) if math.isfinite(refused) else math.inf)
+            else:
+                refused = asked
+                asked = 0.5 * (refused + max(reached, now, wishes.least_bg_m))
+        return self.proven("trim again", best) if best is not None else []
+
+    def lower(self, able: Sequence[Lever]) -> list[Cure]:
+        """The heavy part that has to come down least, where there seems to be room below it."""
+        fits = [
+            lever
+            for lever in able
+            if math.isfinite(lever.alone_m) and lever.alone_m <= lever.clear_m + 1e-9 and lever.alone_m > 0.0
+        ]
+        if not fits:
+            return []
+        best = min(fits, key=lambda lever: lever.alone_m)
+        by = math.ceil((best.alone_m + 1e-6) / LOWER_STEP_M) * LOWER_STEP_M
+        by = min(by, best.clear_m)
+        vessel = lowered(self.vessel, key_of(self.vessel, best.part), by)
+        short = float(np.max(self.targets() - self.exact(vessel)))
+        tried = _Tried(vessel, (), (), np.zeros(0), short, True, 1)
+        old = next(
+            entry for entry in (*self.vessel.items, *self.vessel.tanks) if entry.name == best.part and entry.key
+        )
+        x, y, z = old.centre_m
+        step = Step("lower", best.part, "", best.mass_kg, (x, y, z), (x, y, z - by), None, "", {})
+        return self.proven("lower", tried, steps=(step,))
+
+    # The proof ----------------------------------------------------------------------------------------------------
+
+    def proven(
+        self,
+        kind: CureKind,
+        tried: _Tried,
+        *,
+        steps: tuple[Step, ...] | None = None,
+        retry: tuple[str, ...] = (),
+    ) -> list[Cure]:
+        """Follow the changed vessel down and up; where another moment has become the worst, once more for that."""
+        after = stability.run(tried.vessel, self.before.path)
+        verdict = judge(tried.vessel, after, self.limits)
+        if not verdict.kept and retry and tried.short_m <= MET_M:
+            raised = _states(tried.vessel, self.limits, after)
+            more = _raised(self.vessel, self.states, raised)
+            if more:
+                kept_states, kept_base, kept_slopes = self.states, self.base, self.slopes
+                self.states = more
+                self.base, self.slopes = self.exact(self.vessel), None
+                second = self.settled(retry)
+                if second is not None:
+                    again = self.proven(kind, second, steps=steps)
+                    if again[0].kept:
+                        self.states, self.base, self.slopes = kept_states, kept_base, kept_slopes
+                        return again
+                self.states, self.base, self.slopes = kept_states, kept_base, kept_slopes
+        trims = both_trims(tried.vessel)
+        lead, foam = (_mass(tried.vessel, name) - _mass(self.vessel, name) for name in ("lead", "foam"))
+        return [
+            Cure(
+                kind=kind,
+                steps=steps if steps is not None else steps_of(self.vessel, tried.pieces, tried.moves),
+                pieces=tried.pieces,
+                moves=tried.moves,
+                kept=verdict.kept,
+                keeps_trims=_keeps(self.vessel, self.trims, trims),
+                mark=verdict.mark,
+                criteria=verdict.criteria,
+                least_gm_before_m=_figure(self.verdict, "gm_least"),
+                least_gm_after_m=_figure(verdict, "gm_least"),
+                bg_before_m=_figure(self.verdict, "bg"),
+                bg_after_m=_figure(verdict, "bg"),
+                before=self.trims,
+                after=trims,
+                added_lead_kg=lead,
+                added_foam_kg=foam,
+                by_hand=kind == "lower",
+                rounds=tried.rounds,
+            )
+        ]
+
+    def told(self, cures: tuple[Cure, ...], able: tuple[Lever, ...], reason: Reason) -> CureResult:
+        """The answer; a reason stands only where no cure keeps limits and trims."""
+        vessel = self.vessel
+        if any(cure.kept and cure.keeps_trims for cure in cures):
+            reason = ""
+        elif not reason:
+            reason = "others"
+        gm = _figure(self.verdict, "gm_least").value
+        bg = _figure(self.verdict, "bg").value
+        return CureResult(
+            boat=vessel.name,
+            method=(
+                "first-order effects from the energy with its third derivatives, mixed-integer linear programme "
+                "(HiGHS) over all moves that keep both trims, set right by full equilibria; proven by following her "
+                "down and up again"
+            ),
+            sources=BALANCE_SOURCES,
+            validity=BALANCE_VALIDITY,
+            assumptions=assumptions(
+                vessel,
+                "lead and foam are boxes of even density; they go to the builder's free places or to free room found",
+            ),
+            warnings=warnings(vessel),
+            verdict=self.verdict,
+            cures=cures,
+            levers=able,
+            reason=reason,
+            text=_REASONS[reason],
+            best_gm_m=max([gm, *(cure.least_gm_after_m.value for cure in cures if cure.keeps_trims)]),
+            best_bg_m=max([bg, *(cure.bg_after_m.value for cure in cures if cure.keeps_trims)]),
+        )
+
+
+_REASONS: Final[dict[Reason, str]] = {
+    "": "",
+    "kept": "No limit is missed, so there is nothing to cure.",
+    "sinks": "She sinks with her tanks empty; take out weight or add foam first.",
+    "no means": (
+        "There is no lead or foam to move, no part on a rail and no free place for more, so nothing can be tried "
+        "without changing the boat."
+    ),
+    "room": "Even without regard to either trim, all free room and every rail together are not enough.",
+    "trims": (
+        "The lead and foam that the limits ask for would spoil the draught, the trim or the lift: no set of changes "
+        "reaches the limits and keeps both trims."
+    ),
+    "others": "GM can be raised enough, but another limit is still missed on the way.",
+}
+
+
+def _figure(verdict: Verdict, key: str) -> Figure:
+    found = next(entry for entry in verdict.criteria if entry.key == key)
+    return Figure(found.value, found.spread)
+
+
+def _mass(vessel: Vessel, kind: str) -> float:
+    return sum(item.mass_kg for item in vessel.items if item.kind == kind)
+
+
+def _rank(tried: _Tried) -> tuple[bool, float]:
+    return (not tried.trimmed, max(tried.short_m, MET_M))
+
+
+def _differ(first: _Tried, second: _Tried) -> bool:
+    return first.pieces != second.pieces or first.moves != second.moves
+
+
+def _allowed(needs: Needs, index: int, high: float) -> tuple[float, float]:
+    """Least and most of one option that keep every trim row."""
+    low, most = 0.0, high
+    for effect, miss, within in zip(needs.trims[:, index], needs.misses, needs.within, strict=True):
+        if abs(effect) < 1e-12:
+            continue
+        ends = sorted(((-within - miss) / effect, (within - miss) / effect))
+        low, most = max(low, ends[0]), min(most, ends[1])
+    return low, most
+
+
+def _states(vessel: Vessel, limits: Limits, result: StabilityResult) -> tuple[_State, ...]:
+    """The fills where GM is nearest to what is wanted there, each once."""
+    gm = max(limits.gm_every.value, limits.gm_least.value)
+    found: dict[tuple[float, ...], _State] = {}
+
+    def take(fills: dict[str, float], start: Sequence[float], hanging: bool, arms: Arms | None) -> None:
+        hold = held(vessel, fills, np.array(start), hanging=hanging)
+        lowering = _lowering(arms, limits) if arms is not None else 0.0
+        target = max(gm, hold.gm_transverse_m + lowering if lowering > 0.0 else -math.inf)
+        key = (*(round(value, 6) for value in fills.values()), float(hold.hanging), round(hold.normal[0], 4))
+        if key not in found or found[key].target_m < target:
+            found[key] = _State(hold, target, limits.gm_longitudinal.value)
+
+    for stage in (*result.down, *result.up):
+        take(stage.lie.fills, stage.lie.normal, stage.lie.condition != "floats", stage.arms)
+    take(result.least.fills, result.least.lie.normal, result.least.lie.condition != "floats", None)
+    full: Stage = result.down[-1]
+    take(full.under.fills, full.under.normal, True, None)
+
+    def room(state: _State) -> float:
+        hold = state.hold
+        return min(hold.gm_transverse_m - state.target_m, hold.gm_longitudinal_m - state.target_long_m)
+
+    return tuple(sorted(found.values(), key=room)[:STATES])
+
+
+def _lowering(arms: Arms, limits: Limits) -> float:
+    """How much lower [m] her weight has to be for the greatest arm and the range, the arm falling by sin(heel)."""
+    needed = 0.0
+    turn = abs(math.sin(math.radians(arms.greatest_at_deg)))
+    if arms.greatest_m < limits.arm.value and turn > 1e-3:
+        needed = (limits.arm.value - arms.greatest_m) / turn
+    if min(arms.range_starboard_deg, arms.range_port_deg) < limits.range.value:
+        heels, held_by = np.array(arms.heels_deg), np.array(arms.arms_m)
+        inside = (np.abs(heels) > 0.0) & (np.abs(heels) <= min(limits.range.value, 179.0))
+        if np.any(inside):
+            sine = np.sin(np.radians(heels[inside]))
+            needed = max(needed, float(np.max(-held_by[inside] / sine)))
+    return needed
+
+
+def _raised(
+    vessel: Vessel, states: tuple[_State, ...], after: tuple[_State, ...]
+) -> tuple[_State, ...]:
+    """The states of before with those that the proof found wanting, as the vessel was."""
+    more = []
+    for state in after:
+        hold = state.hold
+        if hold.gm_transverse_m >= state.target_m and hold.gm_longitudinal_m >= state.target_long_m:
+            continue
+        old = held(vessel, hold.loading.fills, UPRIGHT, hanging=hold.hanging)
+        more.append(_State(old, state.target_m + SAFETY_M, state.target_long_m + SAFETY_M))
+    return (*states, *more) if more else ()
+
+
+def both_trims(vessel: Vessel) -> BothTrims:
+    """Both trims by full equilibrium."""
+    empty = lay(vessel, load(vessel, 0.0), "surfaced")
+    full = lay(vessel, load(vessel, 1.0), "dived", hanging=True)
+    return BothTrims(
+        draught_bow_m=empty.draught_bow_m.value,
+        draught_stern_m=empty.draught_stern_m.value,
+        heel_deg=empty.heel_deg.value,
+        trim_deg=empty.trim_deg.value,
+        lift_kg=full.lift_kg.value,
+        dived_heel_deg=full.heel_deg.value,
+        dived_trim_deg=full.trim_deg.value,
+    )
+
+
+def _keeps(vessel: Vessel, before: BothTrims, after: BothTrims) -> bool:
+    """Right in the bath, or no worse than before."""
+    wished = vessel.waterline_m
+    lift = vessel.wishes.lift_dived_kg
+    pairs = (
+        (before.draught_bow_m - wished, after.draught_bow_m - wished, DRAUGHT_RIGHT_M),
+        (before.draught_stern_m - wished, after.draught_stern_m - wished, DRAUGHT_RIGHT_M),
+        (before.heel_deg, after.heel_deg, ANGLE_RIGHT_DEG),
+        (before.trim_deg, after.trim_deg, ANGLE_RIGHT_DEG),
+        (before.lift_kg - lift, after.lift_kg - lift, LIFT_RIGHT_KG),
+        (before.dived_heel_deg, after.dived_heel_deg, ANGLE_RIGHT_DEG),
+        (before.dived_trim_deg, after.dived_trim_deg, ANGLE_RIGHT_DEG),
+    )
+    return all(abs(now) <= max(right, 1.05 * abs(was)) for was, now, right in pairs)
+
+
+def steps_of(vessel: Vessel, pieces: tuple[Piece, ...], moves: tuple[Move, ...]) -> tuple[Step, ...]:
+    """What to do to get from the trim that is fitted to this one."""
+    steps: list[Step] = []
+    fitted = {item.name: piece_of(item, vessel.wishes) for item in vessel.items if item.from_trim}
+    left = list(fitted.items())
+    fresh: list[Piece] = []
+    for piece in pieces:
+        same = next((entry for entry in left if _same(entry[1], piece)), None)
+        if same is not None:
+            left.remove(same)
+        else:
+            fresh.append(piece)
+    for piece in fresh:
+        twin = next(
+            (
+                entry
+                for entry in left
+                if entry[1].material == piece.material and abs(entry[1].mass_kg - piece.mass_kg) < 1e-7
+            ),
+            None,
+        )
+        if twin is not None:
+            left.remove(twin)
+            steps.append(_step("move", twin[0], piece, twin[1]))
+        else:
+            steps.append(_step("add", piece.place, piece, None))
+    for name, piece in left:
+        steps.append(
+            Step(
+                "take out", name, piece.material, piece.mass_kg, piece.centre_m, None, piece.size_m, piece.place,
+                piece.counts,
+            )
+        )  # fmt: skip
+    items = {item.name: item for item in vessel.items}
+    for move in moves:
+        item = items[move.part]
+        loose = item.kind in ("lead", "foam")
+        steps.append(
+            Step(
+                kind="move" if loose else "shift",
+                part=move.part,
+                material="lead" if item.kind == "lead" else "foam" if item.kind == "foam" else "",
+                mass_kg=item.mass_kg,
+                from_m=move.from_m,
+                to_m=move.to_m,
+                size_m=None,
+                place="",
+                counts={},
+            )
+        )
+    return tuple(steps)
+
+
+def _same(first: Piece, second: Piece) -> bool:
+    return (
+        first.material == second.material
+        and abs(first.mass_kg - second.mass_kg) < 1e-7
+        and math.dist(first.centre_m, second.centre_m) < 1e-5
+    )
+
+
+def _step(kind: str, part: str, piece: Piece, old: Piece | None) -> Step:
+    return Step(
+        kind="move" if kind == "move" else "add",
+        part=part,
+        material=piece.material,
+        mass_kg=piece.mass_kg,
+        from_m=old.centre_m if old is not None else None,
+        to_m=piece.centre_m,
+        size_m=piece.size_m,
+        place=piece.place,
+        counts=piece.counts,
+    )
+
+
+def cost_g(cure: Cure) -> float:
+    """What a cure costs in grams: added weight, and so much for each thing touched."""
+    added = max(cure.added_lead_kg, 0.0) + max(cure.added_foam_kg, 0.0)
+    moved = sum(step.mass_kg for step in cure.steps if step.kind in ("move", "take out", "add"))
+    return 1e3 * (added + MOVED_SHARE * moved) + TOUCH_G * len(cure.steps)
+
+
+def _ranked(cures: Sequence[Cure]) -> tuple[Cure, ...]:
+    """Those that keep limits and trims first, the cheapest of them first; then those that come nearest."""
+
+    def nearest(cure: Cure) -> float:
+        return -min((entry.margin for entry in cure.criteria if entry.unit == "m"), default=-math.inf)
+
+    def order(cure: Cure) -> tuple[bool, bool, bool, float]:
+        return (
+            not cure.kept,
+            not cure.keeps_trims,
+            cure.by_hand,
+            cost_g(cure) if cure.kept else nearest(cure),
+        )
+
+    kept: list[Cure] = []
+    for cure in sorted(cures, key=order):
+        if not any(cure.steps == other.steps for other in kept):
+            kept.append(cure)
+    return tuple(kept)
