@@ -8,6 +8,7 @@ her down and up again.
 """
 
 import math
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -58,7 +59,10 @@ SAFETY_M: Final = 5e-5
 TRIM_SECONDS: Final = 1.5
 TRIM_TRIES: Final = 3
 LEAST_GAIN_M: Final = 2e-5
-SOLVE_SECONDS: Final = 1.5
+SOLVE_SECONDS: Final = 1.0
+LEAST_SECONDS: Final = 0.2
+PROGRAMME_SECONDS: Final = 8.0
+"""About so long for all linear programmes together."""
 LOWER_STEP_M: Final = 0.0005
 
 
@@ -135,7 +139,7 @@ class Search:
         self.slopes: list[GmSlopes] | None = None
         self.places = free_places(vessel)
         self.trims = both_trims(vessel)
-        self.bases: dict[int, tuple[Array, Array]] = {}
+        self.deadline = time.monotonic() + PROGRAMME_SECONDS
 
     # What she has and wants ---------------------------------------------------------------------------------------
 
@@ -224,7 +228,8 @@ class Search:
             found += self.proven("fewest changes", tried, retry=("move", "shift", "lead", "foam"))
         if not any(cure.kept for cure in found):
             reason = self.obstacle(options)
-        new = self.settled(("lead", "foam"))
+        moved = tried is not None and any(step.kind not in ("add",) for step in found[0].steps)
+        new = self.settled(("lead", "foam")) if moved or tried is None else None
         if new is not None and (tried is None or _differ(tried, new)):
             found += self.proven("lead and foam", new)
         return found, reason
@@ -233,41 +238,55 @@ class Search:
         """Whether the trims stand in the way or there is not enough room."""
         free = self.needs(options, np.zeros_like(self.base), np.zeros(6), 1e6)
         allowed = np.ones(len(options.options), dtype=bool)
-        chosen = choose(options.options, free, allowed, seconds=SOLVE_SECONDS)
+        chosen = choose(options.options, free, allowed, seconds=self.seconds())
         if chosen is None or chosen.short_m > MET_M:
             return "room"
         held_to = self.needs(options, np.zeros_like(self.base), np.zeros(6), WITHIN)
-        chosen = choose(options.options, held_to, allowed, seconds=SOLVE_SECONDS)
+        chosen = choose(options.options, held_to, allowed, seconds=self.seconds())
         return "trims" if chosen is None or chosen.short_m > MET_M else "others"
 
     def settled(self, kinds: tuple[str, ...]) -> _Tried | None:
-        """Chosen by the linear programme and set right by full equilibria until both agree; the best found."""
-        correction, row_correction = np.zeros_like(self.base), np.zeros(6)
-        taken: dict[tuple[str, int], float] = {}
+        """Chosen by the linear programme and set right by full equilibria until both agree; the best found.
+
+        After the first round only the amounts are settled: what is not touched then stays untouched.
+        """
+        options = options_of(self.vessel, self.places, {})
+        needs = self.needs(options, np.zeros_like(self.base), np.zeros(6), WITHIN)
+        allowed = np.array([option.kind in kinds for option in options.options], dtype=bool)
         best: _Tried | None = None
         for rounds in range(1, ROUNDS + 1):
-            options = options_of(self.vessel, self.places, taken)
-            needs = self.needs(options, correction, row_correction, WITHIN)
-            allowed = np.array([option.kind in kinds for option in options.options], dtype=bool)
-            chosen = choose(options.options, needs, allowed, seconds=SOLVE_SECONDS)
+            chosen = choose(options.options, needs, allowed, seconds=self.seconds())
             if chosen is None or not np.any(chosen.amounts):
                 break
             tried = self.tried(options, chosen.amounts, needs.within, rounds)
             if best is None or _rank(tried) < _rank(best):
                 best = tried
-            if tried.short_m <= MET_M and tried.trimmed:
+            out_of_reach = chosen.short_m > MET_M + SAFETY_M and rounds > 1
+            if (tried.short_m <= MET_M and tried.trimmed) or out_of_reach:
                 break
-            taken = {
-                (option.kind, option.place): option.volume_per_unit * float(amount)
-                for option, amount in zip(options.options, chosen.amounts, strict=True)
-                if option.kind in ("lead", "foam") and amount > 0.0
-            }
-            fresh = self.needs(
-                options_of(self.vessel, self.places, taken), np.zeros_like(self.base), np.zeros(6), WITHIN
+            touched = chosen.amounts > 0.0
+            allowed &= touched | np.array([option.kind == "shift" for option in options.options], dtype=bool)
+            options = options_of(
+                self.vessel,
+                self.places,
+                {
+                    (option.kind, option.place): option.volume_per_unit * float(amount)
+                    for option, amount in zip(options.options, chosen.amounts, strict=True)
+                    if option.kind in ("lead", "foam") and amount > 0.0
+                },
             )
-            correction = self.exact(tried.vessel) - self.base - fresh.effects @ chosen.amounts
-            row_correction = self.misses(tried.vessel, options) - fresh.misses - fresh.trims @ chosen.amounts
+            fresh = self.needs(options, np.zeros_like(self.base), np.zeros(6), WITHIN)
+            needs = self.needs(
+                options,
+                self.exact(tried.vessel) - self.base - fresh.effects @ chosen.amounts,
+                self.misses(tried.vessel, options) - fresh.misses - fresh.trims @ chosen.amounts,
+                WITHIN,
+            )
         return best
+
+    def seconds(self) -> float:
+        """For one linear programme: less when the time for all of them runs out."""
+        return max(min(SOLVE_SECONDS, 0.2 * (self.deadline - time.monotonic())), LEAST_SECONDS)
 
     def misses(self, vessel: Vessel, options: Options) -> Array:
         """(6,) of a changed vessel, in yardsticks."""
@@ -389,8 +408,8 @@ class Search:
         vessel = self.vessel
         if any(cure.kept and cure.keeps_trims for cure in cures):
             reason = ""
-        elif not reason:
-            reason = "others"
+        elif not reason or (reason == "others" and not any(_gm_kept(cure) for cure in cures)):
+            reason = "edge" if cures else "others"
         gm = _figure(self.verdict, "gm_least").value
         bg = _figure(self.verdict, "bg").value
         return CureResult(
@@ -430,8 +449,16 @@ _REASONS: Final[dict[Reason, str]] = {
         "The lead and foam that the limits ask for would spoil the draught, the trim or the lift: no set of changes "
         "reaches the limits and keeps both trims."
     ),
+    "edge": (
+        "The limits lie just beyond what the free room and the trims allow: by the linear programme they are within "
+        "reach, by full equilibria they are not."
+    ),
     "others": "GM can be raised enough, but another limit is still missed on the way.",
 }
+
+
+def _gm_kept(cure: Cure) -> bool:
+    return all(entry.mark != "fail" for entry in cure.criteria if entry.key in ("gm_every", "gm_least", "bg"))
 
 
 def _figure(verdict: Verdict, key: str) -> Figure:
@@ -448,7 +475,16 @@ def _rank(tried: _Tried) -> tuple[bool, float]:
 
 
 def _differ(first: _Tried, second: _Tried) -> bool:
-    return first.pieces != second.pieces or first.moves != second.moves
+    """True unless both come to the same to a tenth of a gram and of a millimetre."""
+    return _rounded(first) != _rounded(second)
+
+
+def _rounded(tried: _Tried) -> list[tuple[object, ...]]:
+    found: list[tuple[object, ...]] = [
+        (piece.material, piece.place, round(piece.mass_kg, 4)) for piece in tried.pieces
+    ]
+    found += [(move.part, *(round(value, 4) for value in move.to_m)) for move in tried.moves]
+    return sorted(found, key=str)
 
 
 def _allowed(needs: Needs, index: int, high: float) -> tuple[float, float]:

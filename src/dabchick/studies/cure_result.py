@@ -9,7 +9,7 @@ from dabchick.studies.result import Figure, StudyResult
 from dabchick.studies.trim_result import Move, Piece
 
 CureKind = Literal["one move", "fewest changes", "lead and foam", "trim again", "lower"]
-Reason = Literal["", "kept", "sinks", "no means", "room", "trims", "others"]
+Reason = Literal["", "kept", "sinks", "no means", "room", "trims", "edge", "others"]
 
 
 @dataclass(frozen=True)
