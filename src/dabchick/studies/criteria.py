@@ -10,7 +10,7 @@ from scipy.special import ndtr
 
 from dabchick.model.vessel import Vessel
 from dabchick.studies.common import assumptions, warnings
-from dabchick.studies.hold import LOLL_DEG, upright_hold
+from dabchick.studies.hold import LOLL_DEG, upright_gm_m
 from dabchick.studies.lay import SPREAD_METHOD
 from dabchick.studies.limits import UNITS, Key, Limits, Unit, usual_limits
 from dabchick.studies.loading import load
@@ -136,12 +136,8 @@ def gm_of(vessel: Vessel, stage: Stage) -> Moment:
     """GM as she lies; where she lolls or has gone over, that of the upright rest she has lost."""
     figure = stage.lie.gm_transverse_m
     if abs(stage.lie.heel_deg.value) > LOLL_DEG:
-        loading = load(vessel, stage.lie.fills)
-        upright = upright_hold(loading, hanging=stage.lie.condition != "floats")
-        if upright is not None:
-            figure = Figure(min(upright.gm_transverse_m, figure.value), figure.spread)
-        elif abs(stage.lie.heel_deg.value) > 90.0:
-            figure = Figure(math.nan, figure.spread)
+        upright = upright_gm_m(load(vessel, stage.lie.fills), hanging=stage.lie.condition != "floats")
+        figure = Figure(min(upright, figure.value), figure.spread)
     return _moment(stage, figure)
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.model.vessel import Vessel
-from dabchick.physics.equilibrium import UPRIGHT, sinks
+from dabchick.physics.equilibrium import UPRIGHT, NotSettledError, sinks
 from dabchick.studies import stability
 from dabchick.studies.common import BALANCE_SOURCES, BALANCE_VALIDITY, assumptions, warnings
 from dabchick.studies.criteria import Verdict, judge
@@ -53,6 +53,8 @@ STATES: Final = 12
 ROUNDS: Final = 5
 WITHIN: Final = 1.0
 """Yardsticks of the trim that the programme may use up: half of what counts as right in the bath."""
+WORSE: Final = 1.03
+"""What is wrong already may get worse by so much."""
 SLACK: Final = 0.5
 SAFETY_M: Final = 5e-5
 """The programme aims so much over the limit, since the least moment moves a little."""
@@ -147,7 +149,10 @@ class Search:
         """(2 k + 1,) GM transverse and longitudinal at every state, then BG dived [m], by full equilibria."""
         found = np.empty(2 * len(self.states) + 1)
         for index, state in enumerate(self.states):
-            hold = held(vessel, state.hold.loading.fills, state.hold.normal, hanging=state.hold.hanging)
+            try:
+                hold = held(vessel, state.hold.loading.fills, state.hold.normal, hanging=state.hold.hanging)
+            except NotSettledError:  # so changed she finds no rest: no change to take
+                return np.full(2 * len(self.states) + 1, -math.inf)
             found[2 * index : 2 * index + 2] = hold.gm_transverse_m, hold.gm_longitudinal_m
         found[-1] = lay(vessel, load(vessel, 1.0), "dived", hanging=True).bg_m.value
         return found
@@ -179,7 +184,7 @@ class Search:
             wanted_m=self.targets() + SAFETY_M - self.base - correction,
             trims=linear.measure @ options.matrix[:6],
             misses=misses + row_correction,
-            within=np.maximum(within, np.abs(misses)),
+            within=np.maximum(within, WORSE * np.abs(misses)),
         )
 
     # The ways -----------------------------------------------------------------------------------------------------

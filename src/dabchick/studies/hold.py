@@ -8,6 +8,7 @@ with the third derivatives of the energy from central differences of its exact s
 mass m raised by dz gives d(GM) = -m dz / M: the rest falls away.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,9 +18,10 @@ from numpy.typing import NDArray
 
 from dabchick.model.vessel import Vessel
 from dabchick.physics.cut import Forest, cut, forest
-from dabchick.physics.equilibrium import UPRIGHT, SinksError, find, heel_and_trim_deg
+from dabchick.physics.equilibrium import UPRIGHT, NotSettledError, SinksError, find, heel_and_trim_deg
 from dabchick.physics.pose import pose
 from dabchick.physics.response import Response, response_at
+from dabchick.physics.righting import arm_curve
 from dabchick.physics.settle import AT_REST, stationary_into
 from dabchick.physics.solid import Solid
 from dabchick.studies.loading import Loading, load, under_offset_m
@@ -28,6 +30,7 @@ Array = NDArray[np.float64]
 
 LOLL_DEG = 5.0
 """Heeled by more than this at rest she is asked how she is held upright as well; common practice, no source."""
+SMALL_HEEL_DEG = 0.5
 STEP = 2e-5
 """Of the central differences [rad]; in radii for immersion."""
 WIDE_STEP = 1e-3
@@ -48,7 +51,10 @@ class Hold:
 
 
 def held(vessel: Vessel, fills: Mapping[str, float], start: Array = UPRIGHT, *, hanging: bool = False) -> Hold:
-    """The rest reached from the attitude `start` (3,), or the upright one where that is lost and she lolls."""
+    """The rest reached from the attitude `start` (3,), or the upright one where that is lost and she lolls.
+
+    Raises NotSettledError where neither is found.
+    """
     loading = load(vessel, fills)
     depth = under_offset_m(loading)
     try:
@@ -56,6 +62,12 @@ def held(vessel: Vessel, fills: Mapping[str, float], start: Array = UPRIGHT, *, 
     except SinksError:
         hanging = True
         rest = find(loading.balance, start, hanging=True, depth_m=depth)
+    except NotSettledError:
+        # Alike on both sides she may stay on the knife edge of a rest that is lost.
+        upright = upright_hold(loading, hanging=hanging)
+        if upright is None:
+            raise
+        return upright
     if abs(rest.heel_deg) > LOLL_DEG:
         upright = upright_hold(loading, hanging=hanging)
         if upright is not None:
@@ -76,6 +88,15 @@ def upright_hold(loading: Loading, *, hanging: bool = False) -> Hold | None:
     here = pose(loading.balance, normal, offset, hanging=hanging)
     stiffness = here.free_stiffness / here.mass_kg
     return Hold(loading, normal, offset, hanging, float(stiffness[1, 1]), float(stiffness[0, 0]))
+
+
+def upright_gm_m(loading: Loading, *, hanging: bool = False) -> float:
+    """GM in heel where she stands upright, at rest there or held: below zero where she does not stay."""
+    hold = upright_hold(loading, hanging=hanging)
+    if hold is not None:
+        return hold.gm_transverse_m
+    arms = arm_curve(loading.balance, (-SMALL_HEEL_DEG, 0.0, SMALL_HEEL_DEG), hanging=hanging).arms_m
+    return float((arms[2] - arms[0]) / math.radians(2.0 * SMALL_HEEL_DEG))
 
 
 @dataclass(frozen=True, eq=False)

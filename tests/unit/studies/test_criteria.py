@@ -20,12 +20,15 @@ from dabchick.studies.limits import (
 )
 from dabchick.studies.result import Figure
 from dabchick.studies.stability_result import Arms, Attitude, DiveEvent, LeastMoment, StabilityResult, Stage
+from dabchick.studies.trim import fitting
 from tests.support.vessels import small_vessel
 
 
 @pytest.fixture(scope="module")
 def vessel() -> Vessel:
-    return small_vessel()
+    found = fitting(small_vessel(), seconds=2.0)
+    assert found.right
+    return found.vessel
 
 
 @pytest.fixture(scope="module")
@@ -124,11 +127,11 @@ def test_going_over_on_the_way_is_a_miss_and_going_under_is_none(
 
 
 def test_a_boat_that_lolls_without_a_named_event_is_judged_by_the_upright_rest_she_lost(vessel: Vessel) -> None:
-    # Much weight on top: upright GM is BG dived in closed form, KB + BM - KG afloat, and far below zero here.
+    # The battery 38 mm higher, and a hair to port so that she knows where to go: G rises by m h / M, some 7 mm, twice the GM that she had.
     top = replace(
         vessel,
         items=tuple(
-            replace(item, centre_m=(item.centre_m[0], item.centre_m[1], 0.09)) if item.name == "battery" else item
+            replace(item, centre_m=(item.centre_m[0], 0.001, 0.06)) if item.name == "battery" else item
             for item in vessel.items
         ),
     )

@@ -16,6 +16,7 @@ from dabchick.studies.cure import Search, both_trims, run
 from dabchick.studies.cure_options import options_of, relocated
 from dabchick.studies.cure_solve import MET_M
 from dabchick.studies.hold import gm_slopes, held
+from dabchick.studies.lay import lay
 from dabchick.studies.limits import chosen_limits
 from dabchick.studies.loading import load
 from dabchick.studies.trim import fitting
@@ -47,14 +48,23 @@ def _moved(vessel: Vessel, name: str, shift: tuple[float, float, float]) -> Vess
     return replace(vessel, items=tuple(changed(entry) for entry in vessel.items))
 
 
+@pytest.fixture(scope="module")
+def smooth(trimmed: Vessel) -> Vessel:
+    """Without boxes at the waterline, whose edges make the stiffness jump: a jump has no slope."""
+    kept = [entry for entry in trimmed.items if entry.name not in ("sail", "casing") and entry.kind != "foam"]
+    return replace(trimmed, items=tuple(kept))
+
+
 @pytest.mark.parametrize("hanging", [False, True])
 @pytest.mark.parametrize("fill", FILLS)
-def test_slope_of_gm_is_that_of_full_equilibria(trimmed: Vessel, fill: float, hanging: bool) -> None:
+def test_slope_of_gm_is_that_of_full_equilibria(smooth: Vessel, fill: float, hanging: bool) -> None:
+    trimmed = smooth
     battery = next(entry for entry in trimmed.items if entry.name == "battery")
     here = held(trimmed, {"main": fill}, hanging=hanging)
     slopes = gm_slopes(here)
     step = 1e-5
-    for axis in (0, 2):
+    # Along the boat she trims, and the flat facets of the meshed hull let the stiffness jump a little.
+    for axis, allowed in ((0, 2e-2), (2, 2e-3)):
         shift = np.eye(3)[axis] * step
         there = [
             held(_moved(trimmed, "battery", tuple(sign * shift)), {"main": fill}, here.normal, hanging=hanging)
@@ -65,7 +75,7 @@ def test_slope_of_gm_is_that_of_full_equilibria(trimmed: Vessel, fill: float, ha
         slope = battery.mass_kg * (
             slopes.of_mass(centre + np.eye(3)[axis]) - slopes.of_mass(centre)
         )[0]
-        assert slope == pytest.approx(measured, abs=2e-3 * battery.mass_kg / here.loading.mass_kg)
+        assert slope == pytest.approx(measured, abs=allowed * battery.mass_kg / here.loading.mass_kg)
 
 
 def test_raising_a_mass_costs_its_share_of_the_height_where_she_hangs_level(trimmed: Vessel) -> None:
@@ -77,14 +87,16 @@ def test_raising_a_mass_costs_its_share_of_the_height_where_she_hangs_level(trim
     assert battery.mass_kg * up[0] == pytest.approx(-battery.mass_kg / full.mass_kg, rel=1e-3)
 
 
-def test_slope_of_a_displacing_solid_is_that_of_full_equilibria(trimmed: Vessel) -> None:
-    solid = shapes.box(0.03, 0.02, 0.008).moved(np.array([0.5, 0.01, 0.09]))
+@pytest.mark.parametrize("height", [0.02, 0.09])
+def test_slope_of_a_displacing_solid_is_that_of_full_equilibria(smooth: Vessel, height: float) -> None:
+    trimmed = smooth
+    solid = shapes.box(0.03, 0.02, 0.03).moved(np.array([0.5, 0.01, height]))
     for fill in (0.35, 0.9):
         here = held(trimmed, {"main": fill})
         share = 1e-3
 
         def at(weight: float, fill: float = fill, start: np.ndarray = here.normal) -> float:
-            extra = replace(item("float", "solid", 1e-12, (0.5, 0.01, 0.09)), solid=solid.weighted(weight))
+            extra = replace(item("float", "solid", 1e-12, (0.5, 0.01, height)), solid=solid.weighted(weight))
             extra = replace(extra, volume_m3=weight * solid.volume)
             return held(replace(trimmed, items=(*trimmed.items, extra)), {"main": fill}, start).gm_transverse_m
 
@@ -93,66 +105,71 @@ def test_slope_of_a_displacing_solid_is_that_of_full_equilibria(trimmed: Vessel)
 
 
 def box_boat() -> Vessel:
-    """A sealed box under a narrow casing, a lead weight on deck and free places at three heights below it."""
+    """A sealed box under a narrow casing, weights of hardly any volume, foam, and free places at many heights."""
     base = small_vessel()
-    lead = replace(
-        item("weight", "lead", 0.200, (0.45, 0.0, 0.0905), shapes.box(0.06, 0.02, 0.0147)), from_trim=False
-    )
+    dense = shapes.box(0.02, 0.01, 0.005)
     items = (
         item("box", "dry", 0.5, (0.45, 0.0, 0.04), shapes.box(0.6, 0.10, 0.08)),
         item("casing", "solid", 0.05, (0.45, 0.0, 0.11), shapes.box(0.3, 0.02, 0.02)),
-        item("keel weight", "inside", 3.69, (0.45, 0.0, 0.034), inside="box"),
-        lead,
+        item("keel weight", "inside", 3.57, (0.45, 0.0, 0.034), inside="box"),
+        item("heavy", "lead", 0.200, (0.45, 0.0, 0.0825), dense),
+        item("light", "lead", 0.120, (0.45, 0.0, 0.0925), dense),
+        item("float", "foam", 0.001, (0.45, 0.0, -0.050), shapes.box(0.04, 0.04, 0.01)),
     )
     places = tuple(
-        Place(f"at {low}", "lead", (0.40, -0.03, low / 1000), (0.50, 0.03, low / 1000 + 0.02))
-        for low in (-20, -40, 60)
+        Place(f"{holds} at {low}", holds, (0.40, -0.03, low / 1000), (0.50, 0.03, low / 1000 + 0.02))
+        for holds, low in (("lead", -20), ("lead", -40), ("lead", 62), ("foam", -100), ("foam", 30))
     )
-    return replace(base, items=items, wishes=replace(base.wishes, places=places), waterline_m=0.075)
+    return replace(base, items=items, wishes=replace(base.wishes, places=places), waterline_m=0.0741)
 
 
-def test_best_move_of_a_box_boat_is_the_lowest_place_and_gives_what_the_weight_in_water_says() -> None:
+def box_search() -> Search:
     vessel = box_boat()
     limits = chosen_limits(vessel, gm_m=0.05, bg_m=0.0, arm_m=0.0, range_deg=0.0, gm_longitudinal_m=0.0)
     before = stability.run(vessel, stages=3)
-    search = Search(vessel, limits, before, judge(vessel, before, limits))
+    return Search(vessel, limits, before, judge(vessel, before, limits))
+
+
+def test_best_move_of_a_box_boat_is_known_by_hand_and_gives_what_the_weight_in_water_says() -> None:
+    search = box_search()
+    vessel = search.vessel
     best = search.singles(3)[0]
     (move,) = best.moves
-    down = move.from_m[2] - move.to_m[2]
-    assert move.to_m[2] == pytest.approx(-0.040 + 0.0147 / 2)
-    # Dived: G falls by m h / M, B by v h / V = rho v h / M (closed form).
-    lead = vessel.items[-1]
+    # The heaviest to the lowest place: 200 g down by 0.120 m beats 120 g down by 0.130 m.
+    assert (move.part, round(move.to_m[2], 6)) == ("heavy", -0.0375)
+    # Dived: G falls by m h / M, B by v h / V (closed form).
+    lead = next(entry for entry in vessel.items if entry.name == "heavy")
+    down = lead.centre_m[2] - move.to_m[2]
     full = load(vessel, 1.0)
-    hung = [held(entry, {"main": 1.0}, hanging=True).gm_transverse_m for entry in (vessel, best.vessel)]
-    by_mass = lead.mass_kg * down / full.mass_kg
+    hung = [lay(entry, load(entry, 1.0), "dived", hanging=True).bg_m.value for entry in (vessel, best.vessel)]
     by_volume = lead.volume_m3 * down / full.balance.buoyant_volume
-    assert hung[1] - hung[0] == pytest.approx(by_mass - by_volume, rel=1e-9)
+    assert hung[1] - hung[0] == pytest.approx(lead.mass_kg * down / full.mass_kg - by_volume, rel=1e-9)
 
 
-def test_top_single_move_is_the_best_of_all_by_full_equilibria(trimmed: Vessel) -> None:
-    limits = chosen_limits(trimmed, gm_m=0.02)
-    before = stability.run(trimmed, stages=5)
-    search = Search(trimmed, limits, before, judge(trimmed, before, limits))
-    options = options_of(trimmed, search.places, {})
-    waterline = trimmed.waterline_m
+def test_top_single_move_is_the_best_of_all_by_full_equilibria() -> None:
+    """Every piece in every place by brute force; the GM of each from `afloat`'s own equilibria at five fills."""
+    search = box_search()
+    vessel = search.vessel
+    options = options_of(vessel, search.places, {})
     miss = options.linear.measure @ options.linear.base[:6]
-    most = np.maximum(1.0, np.abs(miss)) + 0.5
-    found = []
-    for piece in [entry for entry in trimmed.items if entry.kind in ("lead", "foam")]:
+    most = np.maximum(1.0, 1.03 * np.abs(miss)) + 0.5
+
+    def least(tried: Vessel) -> float:
+        return min(lay(tried, load(tried, fill), "so").gm_transverse_m.value for fill in (0.0, 0.25, 0.5, 0.75, 1.0))
+
+    found: dict[tuple[str, float], float] = {}
+    for piece in [entry for entry in vessel.items if entry.kind in ("lead", "foam")]:
         for place in search.places:
-            there = relocated(trimmed, piece, place)
+            there = relocated(vessel, piece, place)
             if there is None:
                 continue
-            tried = replace(trimmed, items=tuple(there if entry is piece else entry for entry in trimmed.items))
-            rows = rows_of(tried, load(tried, 0.0), load(tried, 1.0), waterline)
+            tried = replace(vessel, items=tuple(there if entry is piece else entry for entry in vessel.items))
+            rows = rows_of(tried, load(tried, 0.0), load(tried, 1.0), vessel.waterline_m)
             if np.all(np.abs(options.linear.measure @ rows[:6]) <= most):
-                found.append(float(np.max(search.targets() - search.exact(tried))))
-    battery = next(entry for entry in trimmed.items if entry.name == "battery")
-    assert battery.rail is not None
-    best = search.singles(3)
-    reached = min([*found, search.worst_wanted()])
-    assert best, "some move or shift helps"
-    assert best[0].short_m <= reached + 2e-5
+                found[piece.name, round(there.centre_m[2], 6)] = least(tried)
+    assert len(found) > 4
+    (move,) = search.singles(3)[0].moves
+    assert (move.part, round(move.to_m[2], 6)) == max(found, key=lambda key: found[key])
 
 
 @pytest.fixture(scope="module")
