@@ -33,7 +33,7 @@ def wren(trimmed_text: tuple[Path, str]) -> Path:
 
 def test_cure_is_found_written_and_then_kept(capsys: pytest.CaptureFixture[str], wren: Path) -> None:
     before = (wren / "boat.toml").read_text()
-    found = dabchick(capsys, "cure", wren, "--least-gm", "5 mm", "--least-bg", "0 mm", "--apply", "--json")
+    found = dabchick(capsys, "cure", wren, "--least-gm", "5 mm", "--least-bg", "0 mm", "--apply", "--no-trim", "--json")
     assert found.code == 0, found.err
     assert found.json["verdict"]["kept"] is False
     best = found.json["cures"][0]
@@ -53,7 +53,7 @@ def test_what_nothing_reaches_ends_with_findings_and_a_named_reason(
     capsys: pytest.CaptureFixture[str], wren: Path
 ) -> None:
     before = (wren / "boat.toml").read_text()
-    said = dabchick(capsys, "cure", wren, "--least-gm", "40 mm", "--apply")
+    said = dabchick(capsys, "cure", wren, "--least-gm", "40 mm", "--apply", "--no-trim")
     assert said.code == 1
     assert "Nothing that was tried reaches the limits and keeps both trims." in said.words
     assert "all free room and every rail together are not enough" in said.words

@@ -50,6 +50,9 @@ def command(
     side_heel: Annotated[
         str, typer.Option(metavar="ANGLE", help="How far that weight may heel her.")
     ] = "1 deg",
+    trim_again: Annotated[
+        bool, typer.Option(" /--no-trim", help="Leave out a trim afresh, which takes longest.")
+    ] = True,
     apply: Annotated[
         bool,
         typer.Option("--apply", help="Write the first cure that keeps all limits and both trims into the boat file."),
@@ -83,7 +86,7 @@ def command(
             arm_m=arm_m,
             gm_longitudinal_m=along_m,
         )
-        result = run(vessel, limits, tell=tell)
+        result = run(vessel, limits, again=trim_again, tell=tell)
         taken = next((cure for cure in result.cures if _writable(cure)), None) if apply else None
         changed = apply_cure(opened, taken) if taken is not None else False
     kept = result.verdict.kept or taken is not None

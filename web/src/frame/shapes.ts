@@ -32,6 +32,12 @@ export type AirPocketOut = Schemas["AirPocketOut"];
 export type VentOut = Schemas["VentOut"];
 export type VentsOut = Schemas["VentsOut"];
 
+export type CriteriaOut = Schemas["CriteriaOut"];
+export type CriterionOut = Schemas["CriterionOut"];
+export type CureCard = Schemas["CureCard"];
+export type CureOut = Schemas["CureOut"];
+export type LimitsAsk = Schemas["LimitsAsk"];
+
 export type Ask = Schemas["Ask"];
 export type Change = Schemas["Change"];
 export type Answer = Schemas["Answer"];
