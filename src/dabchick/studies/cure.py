@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from dabchick.model.advice import Advice
 from dabchick.model.vessel import Vessel
 from dabchick.physics.equilibrium import UPRIGHT, NotSettledError, sinks
 from dabchick.studies import stability
@@ -430,7 +431,7 @@ class Search:
                 vessel,
                 "lead and foam are boxes of even density; they go to the builder's free places or to free room found",
             ),
-            warnings=warnings(vessel),
+            warnings=warnings(vessel, *([_TRIM_FIRST] if _untrimmed(vessel, self.trims) else [])),
             verdict=self.verdict,
             cures=cures,
             levers=able,
@@ -441,6 +442,12 @@ class Search:
         )
 
 
+_TRIM_FIRST: Final = Advice(
+    what="She does not float on her waterline and hang level yet, so her cures hold for the boat as she is.",
+    todo="Trim her first (`dabchick trim`), or take the trim afresh with more BG where it stands among the cures.",
+    key="trim",
+    severity="warning",
+)
 _REASONS: Final[dict[Reason, str]] = {
     "": "",
     "kept": "No limit is missed, so there is nothing to cure.",
@@ -574,7 +581,7 @@ def both_trims(vessel: Vessel) -> BothTrims:
 
 
 def _keeps(vessel: Vessel, before: BothTrims, after: BothTrims) -> bool:
-    """Right in the bath, or no worse than before."""
+    """Right in the bath; what was not right before is no further off than by as much again."""
     wished = vessel.waterline_m
     lift = vessel.wishes.lift_dived_kg
     pairs = (
@@ -586,7 +593,15 @@ def _keeps(vessel: Vessel, before: BothTrims, after: BothTrims) -> bool:
         (before.dived_heel_deg, after.dived_heel_deg, ANGLE_RIGHT_DEG),
         (before.dived_trim_deg, after.dived_trim_deg, ANGLE_RIGHT_DEG),
     )
-    return all(abs(now) <= max(right, 1.05 * abs(was)) for was, now, right in pairs)
+    return all(
+        abs(now) <= (right if abs(was) <= right else abs(was) + right) for was, now, right in pairs
+    )
+
+
+def _untrimmed(vessel: Vessel, trims: BothTrims) -> bool:
+    """She is not right in the bath as she stands, whatever her stability."""
+    level = BothTrims(vessel.waterline_m, vessel.waterline_m, 0.0, 0.0, vessel.wishes.lift_dived_kg, 0.0, 0.0)
+    return not _keeps(vessel, level, trims)
 
 
 def steps_of(vessel: Vessel, pieces: tuple[Piece, ...], moves: tuple[Move, ...]) -> tuple[Step, ...]:
