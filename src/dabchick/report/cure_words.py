@@ -58,6 +58,8 @@ def number_of(value_m: float, units: UnitSet) -> str:
 def step_words(vessel: Vessel, step: Step) -> str:
     """One thing to do, measured as the builder measures."""
     mass = with_unit(step.mass_kg, "mass", vessel.units)
+    if step.material == "foam" and step.size_m is not None:
+        mass = with_unit(math.prod(step.size_m), "volume", vessel.units)
     pieces = " + ".join(f"{count} x {piece}" for piece, count in step.counts.items())
     if step.kind == "add":
         made = f" ({pieces})" if pieces else f" ({_size(vessel, step)})" if step.material == "foam" else ""
@@ -118,7 +120,7 @@ def standing(cure: Cure) -> str:
     if cure.kept and cure.mark == "doubtful":
         kept = "keeps every limit by the best estimate, one at least doubtfully"
     trims = "both trims stay" if cure.keeps_trims else "but it spoils a trim"
-    hand = "; see yourself whether there is room (`dabchick fit`) and whether it may move" if cure.by_hand else ""
+    hand = "; see yourself whether there is room and whether it may move" if cure.by_hand else ""
     return f"{kept}, {trims}{hand}"
 
 

@@ -62,10 +62,10 @@ SAFETY_M: Final = 5e-5
 TRIM_SECONDS: Final = 1.5
 TRIM_TRIES: Final = 3
 LEAST_GAIN_M: Final = 2e-5
-SOLVE_SECONDS: Final = 1.0
+SOLVE_SECONDS: Final = 5.0
 LEAST_SECONDS: Final = 0.2
-PROGRAMME_SECONDS: Final = 8.0
-"""About so long for all linear programmes together."""
+PROGRAMME_SECONDS: Final = 30.0
+"""The most for one linear programme, and about the most for all, on a busy machine; otherwise nodes end them."""
 LOWER_STEP_M: Final = 0.0005
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.studies.cure_options import Option
-from dabchick.studies.programme import ImpossibleError, OutOfTimeError, solve_programme
+from dabchick.studies.programme import ImpossibleError, OutOfTimeError, Solution, solve_programme
 
 Array = NDArray[np.float64]
 
@@ -22,6 +22,10 @@ TOUCH_G: Final = 5.0
 MOVED_SHARE: Final = 0.02
 """Moving weight that is there counts like a fiftieth of adding it."""
 SHIFT_G_PER_MM: Final = 0.05
+NODES: Final = 300
+"""Of the search tree of each programme."""
+FEW: Final = 6
+"""Options of each kind, fore and aft, from which the first answer is chosen."""
 MET_M: Final = 2e-5
 """A need missed by less than a fiftieth of a millimetre is met."""
 
@@ -48,6 +52,20 @@ class Chosen:
 
     amounts: Array
     short_m: float
+
+
+def _shortlist(options: Sequence[Option], needs: Needs) -> NDArray[np.bool_]:
+    """The options that do most, some on either side of her middle so that she can be balanced: a start for all."""
+    worth = np.min(needs.effects[needs.wanted_m > 0.0], axis=0, initial=np.inf)
+    per = np.array([max(option.mass_per_unit, 1e-9) for option in options])
+    score = np.where([option.kind in ("lead", "foam") for option in options], worth / per, worth)
+    pitch = np.sign(needs.trims[4]) * np.array([1.0 if option.kind != "foam" else -1.0 for option in options])
+    taken = np.array([option.kind == "shift" for option in options], dtype=bool)
+    for kind in ("move", "lead", "foam"):
+        for side in (-1.0, 1.0):
+            here = [i for i, option in enumerate(options) if option.kind == kind and pitch[i] == side]
+            taken[sorted(here, key=lambda i: -score[i])[:FEW]] = True
+    return taken
 
 
 def choose(
@@ -117,14 +135,29 @@ def choose(
     short = np.zeros(size)
     short[-1] = 1.0
     matrix, lows, highs, lower = np.array(rows), np.array(low), np.array(high), np.zeros(size)
+
+    def solved(costs: Array, most: Array, start: Array | None, enough: float | None) -> Solution:
+        return solve_programme(
+            costs, matrix, lows, highs, lower, most, whole, gap=0.02, seconds=seconds, start=start,
+            good_enough=enough, nodes=NODES,
+        )  # fmt: skip
+
+    def both(most: Array, start: Array | None) -> Solution:
+        """First the least need left open, then the least cost that leaves no more."""
+        nearest = solved(short, most, start, 0.0)
+        bounded = most.copy()
+        bounded[-1] = max(nearest.cost * 1.001, 0.0) + 1e-6
+        return solved(cost, bounded, nearest.point, None)
+
+    few = upper.copy()
+    few[:count][~_shortlist(options, needs)] = 0.0
+    start: Array | None = None
     try:
-        nearest = solve_programme(
-            short, matrix, lows, highs, lower, upper, whole, gap=0.01, seconds=seconds, good_enough=0.0
-        )
-        upper[-1] = max(nearest.cost * 1.001, 0.0) + 1e-6
-        found = solve_programme(
-            cost, matrix, lows, highs, lower, upper, whole, gap=0.02, seconds=seconds, start=nearest.point
-        )
+        start = both(few, None).point
+    except (ImpossibleError, OutOfTimeError):
+        start = None  # the few do not do; all of them may
+    try:
+        found = both(upper, start)
     except (ImpossibleError, OutOfTimeError):
         return None
     amounts = found.point[:count].copy()
