@@ -23,7 +23,9 @@ def judged(page: Page) -> Page:
     return page
 
 
-def test_the_verdict_is_that_of_the_study_and_a_limit_turns_it(workbench: Workbench, open_page: OpenPage) -> None:
+def test_the_verdict_is_that_of_the_study_and_a_limit_turns_it(
+    workbench: Workbench, open_page: OpenPage
+) -> None:
     page = judged(open_page(workbench.at("stability")))
     vessel = open_boat(workbench.shelf / workbench.boat).vessel
     least = judge(vessel, stability.run(vessel)).of("gm_least")

@@ -33,11 +33,15 @@ def wren(trimmed_text: tuple[Path, str]) -> Path:
 
 def test_cure_is_found_written_and_then_kept(capsys: pytest.CaptureFixture[str], wren: Path) -> None:
     before = (wren / "boat.toml").read_text()
-    found = dabchick(capsys, "cure", wren, "--least-gm", "5 mm", "--least-bg", "0 mm", "--apply", "--no-trim", "--json")
+    found = dabchick(
+        capsys, "cure", wren, "--least-gm", "5 mm", "--least-bg", "0 mm", "--apply", "--no-trim", "--json"
+    )
     assert found.code == 0, found.err
     assert found.json["verdict"]["kept"] is False
     best = found.json["cures"][0]
-    assert best["kept"] and best["keeps_trims"] and found.json["applied"]
+    assert best["kept"]
+    assert best["keeps_trims"]
+    assert found.json["applied"]
     text = (wren / "boat.toml").read_text()
     assert text != before
     assert "# my ruler: from the bow going aft" in text, "the builder's own words stay"

@@ -23,7 +23,9 @@ def command(
     boat: BoatPath = HERE,
     least_gm: Annotated[
         str | None,
-        typer.Option(metavar="LENGTH", help="GM she must have at every moment; usual for her size without it."),
+        typer.Option(
+            metavar="LENGTH", help="GM she must have at every moment; usual for her size without it."
+        ),
     ] = None,
     least_bg: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="BG dived, instead of the boat file's least_bg.")
@@ -33,7 +35,8 @@ def command(
         typer.Option("--range", metavar="ANGLE", help='Range of the righting arm, "60 deg" when not given.'),
     ] = None,
     least_arm: Annotated[
-        str | None, typer.Option(metavar="LENGTH", help="Greatest righting arm, half the least GM without it.")
+        str | None,
+        typer.Option(metavar="LENGTH", help="Greatest righting arm, half the least GM without it."),
     ] = None,
     least_gm_along: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="GM lengthwise; usual for her size without it.")
@@ -55,7 +58,9 @@ def command(
     ] = True,
     apply: Annotated[
         bool,
-        typer.Option("--apply", help="Write the first cure that keeps all limits and both trims into the boat file."),
+        typer.Option(
+            "--apply", help="Write the first cure that keeps all limits and both trims into the boat file."
+        ),
     ] = False,
     json: Json = False,
 ) -> None:
@@ -111,12 +116,15 @@ def _written(file: str, kept: bool, taken: "Cure | None", changed: bool) -> str:
         return "Nothing was written: she keeps all limits as she is."
     if taken is None:
         return "Nothing was written: no cure that can be written keeps all limits and both trims."
-    return f"Written into {file}; the file before is kept in its history." if changed else f"{file} says it already."
+    return (
+        f"Written into {file}; the file before is kept in its history."
+        if changed
+        else f"{file} says it already."
+    )
 
 
-def _print(
-    face: Face, vessel: "Vessel", result: "CureResult", limits: "Limits", scale: float | None
-) -> None:
+def _print(face: Face, vessel: "Vessel", result: "CureResult", limits: "Limits", scale: float | None) -> None:
+    from dabchick.report.builder_units import with_unit
     from dabchick.report.criteria_words import comparison, verdict_sentence
     from dabchick.report.cure_words import (
         LEAD_CAUTION,
@@ -128,7 +136,6 @@ def _print(
         trims_words,
         weights_words,
     )
-    from dabchick.report.builder_units import with_unit
 
     face.say(verdict_sentence(vessel, result.verdict))
     face.say(summary(vessel, result))
@@ -152,7 +159,9 @@ def _print(
         face.show(_table(("", "before", "after"), [*rows, *trims_words(vessel, cure.before, cure.after)]))
     if result.levers:
         face.say()
-        face.say("What lowering the heavy parts by 1 mm gives, and how far each alone would have to come down:")
+        face.say(
+            "What lowering the heavy parts by 1 mm gives, and how far each alone would have to come down:"
+        )
         face.show(
             _table(
                 ("part", "mass", "1 mm lower gives", "alone", "clear below"),

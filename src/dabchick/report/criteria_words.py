@@ -122,9 +122,7 @@ def verdict_sentence(vessel: Vessel, verdict: Verdict) -> str:
             f"{chance_words(first.chance)}: {amount(first.value, first.unit, units)} ± "
             f"{amount(first.spread, first.unit, units)}; limit {amount(first.limit, first.unit, units)}."
         )
-    return (
-        f"{vessel.name} is stable enough all the way down and up: the least GM is {gm}, {where}; limit {limit}."
-    )
+    return f"{vessel.name} is stable enough all the way down and up: the least GM is {gm}, {where}; limit {limit}."
 
 
 def _at(entry: Criterion) -> str:

@@ -17,7 +17,8 @@ TITLES: Final[dict[CureKind, str]] = {
     "lower": "Lower what is heavy and high",
 }
 LEAD_CAUTION: Final = (
-    "Lead is poison: wash hands, make no dust, and cast only where you have learnt how. Your local rules come first."
+    "Lead is poison: wash hands, make no dust, and cast only where you have learnt how. "
+    "Your local rules come first."
 )
 
 
@@ -110,7 +111,9 @@ def weights_words(vessel: Vessel, cure: Cure) -> str:
     parts = []
     for mass, name in ((cure.added_lead_kg, "lead"), (cure.added_foam_kg, "foam")):
         if abs(mass) >= 5e-5:
-            parts.append(f"{with_unit(abs(mass), 'mass', vessel.units)} {'more' if mass > 0 else 'less'} {name}")
+            parts.append(
+                f"{with_unit(abs(mass), 'mass', vessel.units)} {'more' if mass > 0 else 'less'} {name}"
+            )
     return " and ".join(parts) or "no weight added"
 
 

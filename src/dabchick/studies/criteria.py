@@ -249,9 +249,7 @@ def _range_chance(arms: Arms, cg_spread: float, limit_deg: float) -> float:
 def _arm(stages: Sequence[Stage], limits: Limits) -> Criterion:
     worst = min(stages, key=lambda stage: stage.arms.greatest_m)
     turn = abs(math.sin(math.radians(worst.arms.greatest_at_deg)))
-    return _criterion(
-        "arm", _moment(worst, Figure(worst.arms.greatest_m, _cg_spread(worst) * turn)), limits
-    )
+    return _criterion("arm", _moment(worst, Figure(worst.arms.greatest_m, _cg_spread(worst) * turn)), limits)
 
 
 def _steady(bad: Sequence[DiveEvent], lolled: Sequence[Moment], limits: Limits) -> Criterion:

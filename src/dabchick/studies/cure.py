@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.model.advice import Advice
-from dabchick.model.vessel import Vessel
-from dabchick.physics.equilibrium import UPRIGHT, NotSettledError, sinks
+from dabchick.model.vessel import Item, Tank, Vessel
+from dabchick.physics.equilibrium import NotSettledError, sinks
 from dabchick.studies import stability
 from dabchick.studies.common import BALANCE_SOURCES, BALANCE_VALIDITY, assumptions, warnings
 from dabchick.studies.criteria import Verdict, judge
@@ -30,8 +30,11 @@ from dabchick.studies.cure_options import (
     gm_effects,
     options_of,
 )
-from dabchick.studies.cure_result import BothTrims, Cure, CureKind, CureResult, Lever, Reason, Step
-from dabchick.studies.cure_solve import MET_M, MOVED_SHARE, TOUCH_G, Needs, choose
+from dabchick.studies.cure_result import Cure, CureKind, CureResult, Lever, Reason, Step
+from dabchick.studies.cure_solve import MET_M, Needs, choose
+from dabchick.studies.cure_states import SAFETY_M, raised_states, states_of
+from dabchick.studies.cure_steps import ranked, steps_of
+from dabchick.studies.cure_trims import both_trims, keeps, untrimmed
 from dabchick.studies.dive_path import DivePath
 from dabchick.studies.hold import GmSlopes, Hold, gm_slopes, held
 from dabchick.studies.lay import lay
@@ -40,25 +43,20 @@ from dabchick.studies.limits import Limits, usual_limits
 from dabchick.studies.loading import load
 from dabchick.studies.programme import ImpossibleError, OutOfTimeError
 from dabchick.studies.result import Figure
-from dabchick.studies.stability_result import Arms, StabilityResult, Stage
-from dabchick.studies.trim import ANGLE_RIGHT_DEG, DRAUGHT_RIGHT_M, LIFT_RIGHT_KG, fitting
-from dabchick.studies.trim_apply import piece_of
+from dabchick.studies.stability_result import StabilityResult
+from dabchick.studies.trim import fitting
 from dabchick.studies.trim_model import rows_of
 from dabchick.studies.trim_result import Move, Piece
 
 Array = NDArray[np.float64]
 Tell = Callable[[str, float], None]
 
-STATES: Final = 12
-"""Fills at which GM is held up in the linear programme: those where it is least; the proof looks at all."""
 ROUNDS: Final = 5
 WITHIN: Final = 1.0
 """Yardsticks of the trim that the programme may use up: half of what counts as right in the bath."""
 WORSE: Final = 1.03
 """What is wrong already may get worse by so much."""
 SLACK: Final = 0.5
-SAFETY_M: Final = 5e-5
-"""The programme aims so much over the limit, since the least moment moves a little."""
 TRIM_SECONDS: Final = 1.5
 TRIM_TRIES: Final = 3
 LEAST_GAIN_M: Final = 2e-5
@@ -104,16 +102,7 @@ def run(
     if again:
         say("Trimming her afresh with more BG", 0.65)
         found += search.again(lambda share: say("Trimming her afresh with more BG", 0.65 + 0.35 * share))
-    return search.told(_ranked(found), able, reason)
-
-
-@dataclass(frozen=True, eq=False)
-class _State:
-    """One fill at which GM is held up."""
-
-    hold: Hold
-    target_m: float
-    target_long_m: float
+    return search.told(ranked(found), able, reason)
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,7 +125,7 @@ class Search:
     def __init__(self, vessel: Vessel, limits: Limits, before: StabilityResult, verdict: Verdict) -> None:
         self.vessel, self.limits = vessel, limits
         self.before, self.verdict = before, verdict
-        self.states = _states(vessel, limits, before)
+        self.states = states_of(vessel, limits, before)
         self.target_bg = limits.bg.value
         self.base = self.exact(vessel)
         self.slopes: list[GmSlopes] | None = None
@@ -176,7 +165,10 @@ class Search:
         if self.slopes is None:
             self.slopes = [gm_slopes(state.hold) for state in self.states]
         effects = np.vstack(
-            [*(gm_effects(slopes, options.options) for slopes in self.slopes), bg_effects(self.vessel, options.options)]
+            [
+                *(gm_effects(slopes, options.options) for slopes in self.slopes),
+                bg_effects(self.vessel, options.options),
+            ]
         )
         linear = options.linear
         misses = linear.measure @ linear.base[:6]
@@ -329,7 +321,9 @@ class Search:
                 if short <= MET_M:
                     break
                 reached = asked
-                asked = min(asked + 1.1 * short, 0.5 * (asked + refused) if math.isfinite(refused) else math.inf)
+                asked = min(
+                    asked + 1.1 * short, 0.5 * (asked + refused) if math.isfinite(refused) else math.inf
+                )
             else:
                 refused = asked
                 asked = 0.5 * (refused + max(reached, now, wishes.least_bg_m))
@@ -350,9 +344,8 @@ class Search:
         vessel = lowered(self.vessel, key_of(self.vessel, best.part), by)
         short = float(np.max(self.targets() - self.exact(vessel)))
         tried = _Tried(vessel, (), (), np.zeros(0), short, True, 1)
-        old = next(
-            entry for entry in (*self.vessel.items, *self.vessel.tanks) if entry.name == best.part and entry.key
-        )
+        entries: tuple[Item | Tank, ...] = (*self.vessel.items, *self.vessel.tanks)
+        old = next(entry for entry in entries if entry.name == best.part and entry.key)
         x, y, z = old.centre_m
         step = Step("lower", best.part, "", best.mass_kg, (x, y, z), (x, y, z - by), None, "", {})
         return self.proven("lower", tried, steps=(step,))
@@ -371,8 +364,8 @@ class Search:
         after = stability.run(tried.vessel, self.before.path)
         verdict = judge(tried.vessel, after, self.limits)
         if not verdict.kept and retry and tried.short_m <= MET_M:
-            raised = _states(tried.vessel, self.limits, after)
-            more = _raised(self.vessel, self.states, raised)
+            raised = states_of(tried.vessel, self.limits, after)
+            more = raised_states(self.vessel, self.states, raised)
             if more:
                 kept_states, kept_base, kept_slopes = self.states, self.base, self.slopes
                 self.states = more
@@ -393,7 +386,7 @@ class Search:
                 pieces=tried.pieces,
                 moves=tried.moves,
                 kept=verdict.kept,
-                keeps_trims=_keeps(self.vessel, self.trims, trims),
+                keeps_trims=keeps(self.vessel, self.trims, trims),
                 mark=verdict.mark,
                 criteria=verdict.criteria,
                 least_gm_before_m=_figure(self.verdict, "gm_least"),
@@ -431,7 +424,7 @@ class Search:
                 vessel,
                 "lead and foam are boxes of even density; they go to the builder's free places or to free room found",
             ),
-            warnings=warnings(vessel, *([_TRIM_FIRST] if _untrimmed(vessel, self.trims) else [])),
+            warnings=warnings(vessel, *([_TRIM_FIRST] if untrimmed(vessel, self.trims) else [])),
             verdict=self.verdict,
             cures=cures,
             levers=able,
@@ -508,200 +501,3 @@ def _allowed(needs: Needs, index: int, high: float) -> tuple[float, float]:
         ends = sorted(((-within - miss) / effect, (within - miss) / effect))
         low, most = max(low, ends[0]), min(most, ends[1])
     return low, most
-
-
-def _states(vessel: Vessel, limits: Limits, result: StabilityResult) -> tuple[_State, ...]:
-    """The fills where GM is nearest to what is wanted there, each once."""
-    gm = max(limits.gm_every.value, limits.gm_least.value)
-    found: dict[tuple[float, ...], _State] = {}
-
-    def take(fills: dict[str, float], start: Sequence[float], hanging: bool, arms: Arms | None) -> None:
-        hold = held(vessel, fills, np.array(start), hanging=hanging)
-        lowering = _lowering(arms, limits) if arms is not None else 0.0
-        target = max(gm, hold.gm_transverse_m + lowering if lowering > 0.0 else -math.inf)
-        key = (*(round(value, 6) for value in fills.values()), float(hold.hanging), round(hold.normal[0], 4))
-        if key not in found or found[key].target_m < target:
-            found[key] = _State(hold, target, limits.gm_longitudinal.value)
-
-    for stage in (*result.down, *result.up):
-        take(stage.lie.fills, stage.lie.normal, stage.lie.condition != "floats", stage.arms)
-    take(result.least.fills, result.least.lie.normal, result.least.lie.condition != "floats", None)
-    full: Stage = result.down[-1]
-    take(full.under.fills, full.under.normal, True, None)
-
-    def room(state: _State) -> float:
-        hold = state.hold
-        return min(hold.gm_transverse_m - state.target_m, hold.gm_longitudinal_m - state.target_long_m)
-
-    return tuple(sorted(found.values(), key=room)[:STATES])
-
-
-def _lowering(arms: Arms, limits: Limits) -> float:
-    """How much lower [m] her weight has to be for the greatest arm and the range, the arm falling by sin(heel)."""
-    needed = 0.0
-    turn = abs(math.sin(math.radians(arms.greatest_at_deg)))
-    if arms.greatest_m < limits.arm.value and turn > 1e-3:
-        needed = (limits.arm.value - arms.greatest_m) / turn
-    if min(arms.range_starboard_deg, arms.range_port_deg) < limits.range.value:
-        heels, held_by = np.array(arms.heels_deg), np.array(arms.arms_m)
-        inside = (np.abs(heels) > 0.0) & (np.abs(heels) <= min(limits.range.value, 179.0))
-        if np.any(inside):
-            sine = np.sin(np.radians(heels[inside]))
-            needed = max(needed, float(np.max(-held_by[inside] / sine)))
-    return needed
-
-
-def _raised(
-    vessel: Vessel, states: tuple[_State, ...], after: tuple[_State, ...]
-) -> tuple[_State, ...]:
-    """The states of before with those that the proof found wanting, as the vessel was."""
-    more = []
-    for state in after:
-        hold = state.hold
-        if hold.gm_transverse_m >= state.target_m and hold.gm_longitudinal_m >= state.target_long_m:
-            continue
-        old = held(vessel, hold.loading.fills, UPRIGHT, hanging=hold.hanging)
-        more.append(_State(old, state.target_m + SAFETY_M, state.target_long_m + SAFETY_M))
-    return (*states, *more) if more else ()
-
-
-def both_trims(vessel: Vessel) -> BothTrims:
-    """Both trims by full equilibrium."""
-    empty = lay(vessel, load(vessel, 0.0), "surfaced")
-    full = lay(vessel, load(vessel, 1.0), "dived", hanging=True)
-    return BothTrims(
-        draught_bow_m=empty.draught_bow_m.value,
-        draught_stern_m=empty.draught_stern_m.value,
-        heel_deg=empty.heel_deg.value,
-        trim_deg=empty.trim_deg.value,
-        lift_kg=full.lift_kg.value,
-        dived_heel_deg=full.heel_deg.value,
-        dived_trim_deg=full.trim_deg.value,
-    )
-
-
-def _keeps(vessel: Vessel, before: BothTrims, after: BothTrims) -> bool:
-    """Right in the bath; what was not right before is no further off than by as much again."""
-    wished = vessel.waterline_m
-    lift = vessel.wishes.lift_dived_kg
-    pairs = (
-        (before.draught_bow_m - wished, after.draught_bow_m - wished, DRAUGHT_RIGHT_M),
-        (before.draught_stern_m - wished, after.draught_stern_m - wished, DRAUGHT_RIGHT_M),
-        (before.heel_deg, after.heel_deg, ANGLE_RIGHT_DEG),
-        (before.trim_deg, after.trim_deg, ANGLE_RIGHT_DEG),
-        (before.lift_kg - lift, after.lift_kg - lift, LIFT_RIGHT_KG),
-        (before.dived_heel_deg, after.dived_heel_deg, ANGLE_RIGHT_DEG),
-        (before.dived_trim_deg, after.dived_trim_deg, ANGLE_RIGHT_DEG),
-    )
-    return all(
-        abs(now) <= (right if abs(was) <= right else abs(was) + right) for was, now, right in pairs
-    )
-
-
-def _untrimmed(vessel: Vessel, trims: BothTrims) -> bool:
-    """She is not right in the bath as she stands, whatever her stability."""
-    level = BothTrims(vessel.waterline_m, vessel.waterline_m, 0.0, 0.0, vessel.wishes.lift_dived_kg, 0.0, 0.0)
-    return not _keeps(vessel, level, trims)
-
-
-def steps_of(vessel: Vessel, pieces: tuple[Piece, ...], moves: tuple[Move, ...]) -> tuple[Step, ...]:
-    """What to do to get from the trim that is fitted to this one."""
-    steps: list[Step] = []
-    fitted = {item.name: piece_of(item, vessel.wishes) for item in vessel.items if item.from_trim}
-    left = list(fitted.items())
-    fresh: list[Piece] = []
-    for piece in pieces:
-        same = next((entry for entry in left if _same(entry[1], piece)), None)
-        if same is not None:
-            left.remove(same)
-        else:
-            fresh.append(piece)
-    for piece in fresh:
-        twin = next(
-            (
-                entry
-                for entry in left
-                if entry[1].material == piece.material and abs(entry[1].mass_kg - piece.mass_kg) < 1e-7
-            ),
-            None,
-        )
-        if twin is not None:
-            left.remove(twin)
-            steps.append(_step("move", twin[0], piece, twin[1]))
-        else:
-            steps.append(_step("add", piece.place, piece, None))
-    for name, piece in left:
-        steps.append(
-            Step(
-                "take out", name, piece.material, piece.mass_kg, piece.centre_m, None, piece.size_m, piece.place,
-                piece.counts,
-            )
-        )  # fmt: skip
-    items = {item.name: item for item in vessel.items}
-    for move in moves:
-        item = items[move.part]
-        loose = item.kind in ("lead", "foam")
-        steps.append(
-            Step(
-                kind="move" if loose else "shift",
-                part=move.part,
-                material="lead" if item.kind == "lead" else "foam" if item.kind == "foam" else "",
-                mass_kg=item.mass_kg,
-                from_m=move.from_m,
-                to_m=move.to_m,
-                size_m=None,
-                place="",
-                counts={},
-            )
-        )
-    return tuple(steps)
-
-
-def _same(first: Piece, second: Piece) -> bool:
-    return (
-        first.material == second.material
-        and abs(first.mass_kg - second.mass_kg) < 1e-7
-        and math.dist(first.centre_m, second.centre_m) < 1e-5
-    )
-
-
-def _step(kind: str, part: str, piece: Piece, old: Piece | None) -> Step:
-    return Step(
-        kind="move" if kind == "move" else "add",
-        part=part,
-        material=piece.material,
-        mass_kg=piece.mass_kg,
-        from_m=old.centre_m if old is not None else None,
-        to_m=piece.centre_m,
-        size_m=piece.size_m,
-        place=piece.place,
-        counts=piece.counts,
-    )
-
-
-def cost_g(cure: Cure) -> float:
-    """What a cure costs in grams: added weight, and so much for each thing touched."""
-    added = max(cure.added_lead_kg, 0.0) + max(cure.added_foam_kg, 0.0)
-    moved = sum(step.mass_kg for step in cure.steps if step.kind in ("move", "take out", "add"))
-    return 1e3 * (added + MOVED_SHARE * moved) + TOUCH_G * len(cure.steps)
-
-
-def _ranked(cures: Sequence[Cure]) -> tuple[Cure, ...]:
-    """Those that keep limits and trims first, the cheapest of them first; then those that come nearest."""
-
-    def nearest(cure: Cure) -> float:
-        return -min((entry.margin for entry in cure.criteria if entry.unit == "m"), default=-math.inf)
-
-    def order(cure: Cure) -> tuple[bool, bool, bool, float]:
-        return (
-            not cure.kept,
-            not cure.keeps_trims,
-            cure.by_hand,
-            cost_g(cure) if cure.kept else nearest(cure),
-        )
-
-    kept: list[Cure] = []
-    for cure in sorted(cures, key=order):
-        if not any(cure.steps == other.steps for other in kept):
-            kept.append(cure)
-    return tuple(kept)

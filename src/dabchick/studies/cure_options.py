@@ -102,9 +102,7 @@ def free_places(vessel: Vessel) -> tuple[Place, ...]:
     return (*own, *(find_places(vessel) if vessel.wishes.find_places else ()))
 
 
-def options_of(
-    vessel: Vessel, places: tuple[Place, ...], taken: Mapping[tuple[str, int], float]
-) -> Options:
+def options_of(vessel: Vessel, places: tuple[Place, ...], taken: Mapping[tuple[str, int], float]) -> Options:
     """Everything that can be done; `taken` [m3] says how large each new block is thought, by (material, place)."""
     wishes = vessel.wishes
     linear = model(vessel, places, vessel.waterline_m, taken, sheet=not wishes.lead_pieces_kg)
@@ -129,7 +127,10 @@ def _as_option(
         place, key = places[column.place], (column.kind, column.place)
         if column.kind == "lead":
             room = lead_room_m3(place, wishes)
-            block, density = lead_block(place, min(taken.get(key, 0.25 * room), room)), wishes.lead_density_kg_m3
+            block, density = (
+                lead_block(place, min(taken.get(key, 0.25 * room), room)),
+                wishes.lead_density_kg_m3,
+            )
         else:
             room = foam_room_m3(place, wishes)
             block = foam_block(place, max(min(taken.get(key, 0.5 * room), room), 1e-9), wishes)
@@ -228,7 +229,7 @@ def _row_of(vessel: Vessel, item: Item) -> Array:
 
 
 def relocated(vessel: Vessel, item: Item, place: Place) -> Item | None:
-    """A piece put into a place: a trim's piece laid anew as a block, another one as it is; None where it does not fit."""
+    """A piece in a place: a trim's piece laid anew as a block, another one as it is; None where it does not fit."""
     lead = item.kind == "lead"
     if place.holds not in (item.kind, "both"):
         return None
@@ -265,12 +266,8 @@ def moved_piece(vessel: Vessel, item: Item, place: Place) -> Piece:
     volume = item.mass_kg / (
         vessel.wishes.lead_density_kg_m3 if item.kind == "lead" else vessel.wishes.foam_density_kg_m3
     )
-    block = (
-        lead_block(place, volume) if item.kind == "lead" else foam_block(place, volume, vessel.wishes)
-    )
-    return replace(
-        piece, place=place.name, volume_m3=volume, size_m=block.size_m, centre_m=block.centre_m
-    )
+    block = lead_block(place, volume) if item.kind == "lead" else foam_block(place, volume, vessel.wishes)
+    return replace(piece, place=place.name, volume_m3=volume, size_m=block.size_m, centre_m=block.centre_m)
 
 
 def gm_effects(slopes: GmSlopes, options: Sequence[Option]) -> Array:
@@ -293,12 +290,8 @@ def bg_effects(vessel: Vessel, options: Sequence[Option]) -> Array:
     full = load(vessel, 1.0)
     balance = full.balance
     mass = full.mass_kg
-    rest = [
-        tank for tank in vessel.tanks if tank.system != "piston"
-    ]
-    moment = balance.moment[2] + balance.density * sum(
-        tank.capacity_m3 * tank.centre_m[2] for tank in rest
-    )
+    rest = [tank for tank in vessel.tanks if tank.system != "piston"]
+    moment = balance.moment[2] + balance.density * sum(tank.capacity_m3 * tank.centre_m[2] for tank in rest)
     height = moment / mass
     out = np.zeros(len(options))
     for index, option in enumerate(options):
@@ -358,4 +351,3 @@ def changed(given: Options, amounts: Array) -> tuple[Vessel, tuple[Piece, ...], 
             )
         )
     return with_trim(bare(vessel), tuple(pieces), tuple(moves)), tuple(pieces), tuple(moves)
-

@@ -50,7 +50,9 @@ class Hold:
     gm_longitudinal_m: float
 
 
-def held(vessel: Vessel, fills: Mapping[str, float], start: Array = UPRIGHT, *, hanging: bool = False) -> Hold:
+def held(
+    vessel: Vessel, fills: Mapping[str, float], start: Array = UPRIGHT, *, hanging: bool = False
+) -> Hold:
     """The rest reached from the attitude `start` (3,), or the upright one where that is lost and she lolls.
 
     Raises NotSettledError where neither is found.

@@ -44,8 +44,8 @@ def solve_programme(
 ) -> Solution:
     """Least cost . x with row_low <= rows x <= row_high, low <= x <= high, x whole where told.
 
-    Stops at the relative `gap`, at a cost of `good_enough`, after `nodes` of the search tree (the same on every machine,
-    however busy), or after `seconds`, with the best found. `start` is a
+    Stops at the relative `gap`, at a cost of `good_enough`, after `nodes` of the search tree (the same on every
+    machine, however busy), or after `seconds`, with the best found. `start` is a
     point known to be possible. Raises ImpossibleError or OutOfTimeError.
     """
     infinity = highspy.kHighsInf

@@ -43,7 +43,9 @@ def limits_of(vessel: Vessel, ask: LimitsAsk) -> Limits:
         try:
             return parse(text.strip(), dimension)
         except UnitError as fault:
-            faults.append(Advice(what=fault.what, todo=fault.todo, key=key, given=text, allowed=fault.allowed))
+            faults.append(
+                Advice(what=fault.what, todo=fault.todo, key=key, given=text, allowed=fault.allowed)
+            )
             return None
 
     gm = said("gm", ask.gm, "length")

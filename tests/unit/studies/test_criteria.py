@@ -61,10 +61,14 @@ def _arms(arm_m: np.ndarray, heels_deg: np.ndarray) -> Arms:
 
 @pytest.mark.parametrize(("margin", "spread"), [(0.0, 1.0), (1.3, 0.7), (-0.4, 0.9), (5e-4, 7e-4)])
 def test_chance_is_that_of_the_normal_law(margin: float, spread: float) -> None:
-    assert chance_kept(margin, spread) == pytest.approx(float(norm.sf(0.0, loc=margin, scale=spread)), abs=1e-12)
+    assert chance_kept(margin, spread) == pytest.approx(
+        float(norm.sf(0.0, loc=margin, scale=spread)), abs=1e-12
+    )
 
 
-def test_usual_gm_lets_ten_grams_at_ten_millimetres_heel_three_kilograms_by_one_degree(vessel: Vessel) -> None:
+def test_usual_gm_lets_ten_grams_at_ten_millimetres_heel_three_kilograms_by_one_degree(
+    vessel: Vessel,
+) -> None:
     # tan(heel) = w b / (M GM), the moment of a weight at the side against M GM sin(heel) (any textbook of statics).
     gm = gm_for_side_weight(3.0, 0.010, 0.010, 1.0)
     assert math.degrees(math.atan(0.010 * 0.010 / (3.0 * gm))) == pytest.approx(1.0)
@@ -73,9 +77,7 @@ def test_usual_gm_lets_ten_grams_at_ten_millimetres_heel_three_kilograms_by_one_
 
 
 def test_a_boat_eight_times_as_heavy_is_asked_for_twice_the_gm(vessel: Vessel) -> None:
-    heavy = replace(
-        vessel, items=tuple(replace(item, mass_kg=8.0 * item.mass_kg) for item in vessel.items)
-    )
+    heavy = replace(vessel, items=tuple(replace(item, mass_kg=8.0 * item.mass_kg) for item in vessel.items))
     ratio = usual_limits(heavy).gm_least.value / usual_limits(vessel).gm_least.value
     assert ratio == pytest.approx(2.0, rel=0.05)  # both are rounded to a tenth of a millimetre
 
@@ -106,7 +108,12 @@ def test_she_would_roll_over_names_fill_way_and_figures(vessel: Vessel, result: 
 @pytest.mark.parametrize(
     ("gm_m", "mark"),
     # Spread 0.5 mm, limit 2 mm: 95 % of the normal law need 1.645 spreads (norm.ppf(0.95)).
-    [(0.0019, "fail"), (0.0021, "doubtful"), (0.002 + 1.6 * 0.0005, "doubtful"), (0.002 + 1.7 * 0.0005, "pass")],
+    [
+        (0.0019, "fail"),
+        (0.0021, "doubtful"),
+        (0.002 + 1.6 * 0.0005, "doubtful"),
+        (0.002 + 1.7 * 0.0005, "pass"),
+    ],
 )
 def test_marks_follow_value_and_chance(
     vessel: Vessel, result: StabilityResult, gm_m: float, mark: str
@@ -126,8 +133,11 @@ def test_going_over_on_the_way_is_a_miss_and_going_under_is_none(
     assert (gone.of("steady").mark, under.of("steady").mark) == ("fail", "pass")
 
 
-def test_a_boat_that_lolls_without_a_named_event_is_judged_by_the_upright_rest_she_lost(vessel: Vessel) -> None:
-    # The battery 38 mm higher, and a hair to port so that she knows where to go: G rises by m h / M, some 7 mm, twice the GM that she had.
+def test_a_boat_that_lolls_without_a_named_event_is_judged_by_the_upright_rest_she_lost(
+    vessel: Vessel,
+) -> None:
+    # The battery 38 mm higher, and a hair to port so that she knows where to go: G rises by m h / M, some 7 mm,
+    # twice the GM that she had.
     top = replace(
         vessel,
         items=tuple(
@@ -155,4 +165,5 @@ def test_surface_ship_rules_are_said_not_to_hold_and_real_bg_is_scaled() -> None
     # 0.2 to 0.5 m over 50: 4 to 10 mm.
     assert "at 1:50 that is 4.0 mm to 10.0 mm" in text
     assert "surface ships do not hold" in text
-    assert "from memory" in text and "second hand" in text
+    assert "from memory" in text
+    assert "second hand" in text

@@ -12,9 +12,10 @@ from dabchick.physics import shapes
 from dabchick.physics.equilibrium import UPRIGHT
 from dabchick.studies import stability
 from dabchick.studies.criteria import judge
-from dabchick.studies.cure import Search, both_trims, run
+from dabchick.studies.cure import Search, run
 from dabchick.studies.cure_options import options_of, relocated
 from dabchick.studies.cure_solve import MET_M
+from dabchick.studies.cure_trims import both_trims
 from dabchick.studies.hold import gm_slopes, held
 from dabchick.studies.lay import lay
 from dabchick.studies.limits import chosen_limits
@@ -67,14 +68,14 @@ def test_slope_of_gm_is_that_of_full_equilibria(smooth: Vessel, fill: float, han
     for axis, allowed in ((0, 2e-2), (2, 2e-3)):
         shift = np.eye(3)[axis] * step
         there = [
-            held(_moved(trimmed, "battery", tuple(sign * shift)), {"main": fill}, here.normal, hanging=hanging)
+            held(
+                _moved(trimmed, "battery", tuple(sign * shift)), {"main": fill}, here.normal, hanging=hanging
+            )
             for sign in (1.0, -1.0)
         ]
         measured = (there[0].gm_transverse_m - there[1].gm_transverse_m) / (2.0 * step)
         centre = np.array(battery.centre_m)
-        slope = battery.mass_kg * (
-            slopes.of_mass(centre + np.eye(3)[axis]) - slopes.of_mass(centre)
-        )[0]
+        slope = battery.mass_kg * (slopes.of_mass(centre + np.eye(3)[axis]) - slopes.of_mass(centre))[0]
         assert slope == pytest.approx(measured, abs=allowed * battery.mass_kg / here.loading.mass_kg)
 
 
@@ -83,7 +84,9 @@ def test_raising_a_mass_costs_its_share_of_the_height_where_she_hangs_level(trim
     battery = next(entry for entry in trimmed.items if entry.name == "battery")
     full = load(trimmed, 1.0)
     slopes = gm_slopes(held(trimmed, {"main": 1.0}, hanging=True))
-    up = slopes.of_mass(np.array(battery.centre_m) + [0.0, 0.0, 1.0]) - slopes.of_mass(np.array(battery.centre_m))
+    up = slopes.of_mass([*np.array(battery.centre_m), 0.0, 0.0, 1.0]) - slopes.of_mass(
+        np.array(battery.centre_m)
+    )
     assert battery.mass_kg * up[0] == pytest.approx(-battery.mass_kg / full.mass_kg, rel=1e-3)
 
 
@@ -98,7 +101,9 @@ def test_slope_of_a_displacing_solid_is_that_of_full_equilibria(smooth: Vessel, 
         def at(weight: float, fill: float = fill, start: np.ndarray = here.normal) -> float:
             extra = replace(item("float", "solid", 1e-12, (0.5, 0.01, height)), solid=solid.weighted(weight))
             extra = replace(extra, volume_m3=weight * solid.volume)
-            return held(replace(trimmed, items=(*trimmed.items, extra)), {"main": fill}, start).gm_transverse_m
+            return held(
+                replace(trimmed, items=(*trimmed.items, extra)), {"main": fill}, start
+            ).gm_transverse_m
 
         measured = (at(share) - at(-share)) / (2.0 * share)
         assert gm_slopes(here).of_solid(solid)[0] == pytest.approx(measured, rel=0.02, abs=2e-6)
@@ -155,7 +160,9 @@ def test_top_single_move_is_the_best_of_all_by_full_equilibria() -> None:
     most = np.maximum(1.0, 1.03 * np.abs(miss)) + 0.5
 
     def least(tried: Vessel) -> float:
-        return min(lay(tried, load(tried, fill), "so").gm_transverse_m.value for fill in (0.0, 0.25, 0.5, 0.75, 1.0))
+        return min(
+            lay(tried, load(tried, fill), "so").gm_transverse_m.value for fill in (0.0, 0.25, 0.5, 0.75, 1.0)
+        )
 
     found: dict[tuple[str, float], float] = {}
     for piece in [entry for entry in vessel.items if entry.kind in ("lead", "foam")]:
@@ -194,11 +201,14 @@ def test_cure_meets_the_limits_and_keeps_both_trims_by_full_equilibria(cured, tr
 def test_cures_stand_from_the_cheapest_on_and_those_that_reach_come_first(cured) -> None:  # type: ignore[no-untyped-def]
     kept = [cure.kept for cure in cured.cures]
     assert kept == sorted(kept, reverse=True)
-    assert cured.reason == "" and cured.text == ""
+    assert cured.reason == ""
+    assert cured.text == ""
 
 
 def test_a_boat_that_keeps_her_limits_has_nothing_to_cure(trimmed: Vessel) -> None:
-    result = run(trimmed, chosen_limits(trimmed, gm_m=0.0, bg_m=0.0, range_deg=0.0, arm_m=0.0, gm_longitudinal_m=0.0))
+    result = run(
+        trimmed, chosen_limits(trimmed, gm_m=0.0, bg_m=0.0, range_deg=0.0, arm_m=0.0, gm_longitudinal_m=0.0)
+    )
     assert (result.reason, result.cures) == ("kept", ())
 
 
@@ -217,7 +227,8 @@ def test_without_lead_foam_rail_or_place_the_reason_is_named() -> None:
 def test_a_limit_beyond_all_room_says_so_with_the_best_that_can_be_reached(trimmed: Vessel) -> None:
     result = run(trimmed, chosen_limits(trimmed, gm_m=0.08), again=False)
     assert result.reason == "room"
-    assert result.cures and not any(cure.kept for cure in result.cures)
+    assert result.cures
+    assert not any(cure.kept for cure in result.cures)
     assert result.verdict.of("gm_least").value <= result.best_gm_m < 0.08
 
 
