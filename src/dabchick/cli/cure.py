@@ -53,9 +53,9 @@ def command(
     side_heel: Annotated[
         str, typer.Option(metavar="ANGLE", help="How far that weight may heel her.")
     ] = "1 deg",
-    trim_again: Annotated[
-        bool, typer.Option(" /--no-trim", help="Leave out a trim afresh, which takes longest.")
-    ] = True,
+    no_trim: Annotated[
+        bool, typer.Option("--no-trim", help="Leave out a trim afresh, which takes longest.")
+    ] = False,
     apply: Annotated[
         bool,
         typer.Option(
@@ -91,7 +91,7 @@ def command(
             arm_m=arm_m,
             gm_longitudinal_m=along_m,
         )
-        result = run(vessel, limits, again=trim_again, tell=tell)
+        result = run(vessel, limits, again=not no_trim, tell=tell)
         taken = next((cure for cure in result.cures if _writable(cure)), None) if apply else None
         changed = apply_cure(opened, taken) if taken is not None else False
     kept = result.verdict.kept or taken is not None

@@ -84,9 +84,8 @@ def test_raising_a_mass_costs_its_share_of_the_height_where_she_hangs_level(trim
     battery = next(entry for entry in trimmed.items if entry.name == "battery")
     full = load(trimmed, 1.0)
     slopes = gm_slopes(held(trimmed, {"main": 1.0}, hanging=True))
-    up = slopes.of_mass([*np.array(battery.centre_m), 0.0, 0.0, 1.0]) - slopes.of_mass(
-        np.array(battery.centre_m)
-    )
+    centre = np.array(battery.centre_m)
+    up = slopes.of_mass(centre + np.eye(3)[2]) - slopes.of_mass(centre)
     assert battery.mass_kg * up[0] == pytest.approx(-battery.mass_kg / full.mass_kg, rel=1e-3)
 
 
