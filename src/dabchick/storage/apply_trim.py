@@ -1,6 +1,7 @@
 """A trim's answer written into the boat file: lead, foam and moved parts, with every other letter kept."""
 
 from dataclasses import replace
+from typing import Protocol
 
 import numpy as np
 
@@ -8,6 +9,15 @@ from dabchick.model.vessel import Vector
 from dabchick.storage.edit import NewPart, move_part, set_trim_parts
 from dabchick.storage.folder import OpenBoat, save
 from dabchick.studies.trim_result import Move, Piece, TrimResult
+
+
+class Fitted(Protocol):
+    """What says all lead and foam of a trim and the other parts that are moved."""
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]: ...
+    @property
+    def moves(self) -> tuple[Move, ...]: ...
 
 
 def apply_trim(boat: OpenBoat, result: TrimResult) -> bool:
@@ -20,7 +30,7 @@ def apply_trim(boat: OpenBoat, result: TrimResult) -> bool:
     return save(boat)
 
 
-def trim_text(boat: OpenBoat, result: TrimResult) -> str:
+def trim_text(boat: OpenBoat, result: Fitted) -> str:
     """The boat's text with the pieces and moves of a trim; the boat itself stays as it is."""
     changed = replace(boat)
     # Moves go first: lead and foam put in before a part would change its row.

@@ -40,10 +40,12 @@ def solve_programme(
     seconds: float,
     start: Array | None = None,
     good_enough: float | None = None,
+    nodes: int | None = None,
 ) -> Solution:
     """Least cost . x with row_low <= rows x <= row_high, low <= x <= high, x whole where told.
 
-    Stops at the relative `gap`, at a cost of `good_enough`, or after `seconds` with the best found. `start` is a
+    Stops at the relative `gap`, at a cost of `good_enough`, after `nodes` of the search tree (the same on every
+    machine, however busy), or after `seconds`, with the best found. `start` is a
     point known to be possible. Raises ImpossibleError or OutOfTimeError.
     """
     infinity = highspy.kHighsInf
@@ -68,6 +70,8 @@ def solve_programme(
     solver.setOptionValue("time_limit", seconds)
     solver.setOptionValue("primal_feasibility_tolerance", 1e-9)
     solver.setOptionValue("mip_feasibility_tolerance", 1e-9)
+    if nodes is not None:
+        solver.setOptionValue("mip_max_nodes", nodes)
     if good_enough is not None:
         solver.setOptionValue("objective_target", good_enough)
     solver.passModel(programme)

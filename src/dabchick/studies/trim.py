@@ -288,3 +288,33 @@ def _findings(vessel: Vessel, places: tuple[Place, ...], after: tuple[Lie, Lie])
             )
         )
     return found
+
+
+@dataclass(frozen=True, eq=False)
+class Fitting:
+    """Lead, foam and moved parts found, and the vessel that carries them: not yet told or explained."""
+
+    vessel: Vessel
+    pieces: tuple[Piece, ...]
+    moves: tuple[Move, ...]
+    right: bool
+    """Both states proven by full equilibrium."""
+
+
+def fitting(vessel: Vessel, *, gap: float = 0.02, seconds: float = 3.0) -> Fitting:
+    """The trim alone, afresh and without what stands in its way: for studies that try many wishes.
+
+    Raises OutOfTimeError or ImpossibleError as `solve_programme` does.
+    """
+    start = bare(vessel)
+    places = (*start.wishes.places, *(find_places(start) if start.wishes.find_places else ()))
+    sheet = not start.wishes.lead_pieces_kg
+    answer = _settle(start, places, gap=gap, seconds=seconds, sheet=sheet, progress=None)
+    after = _both(answer.vessel)
+    wished = start.waterline_m
+    misses = (
+        after[0].draught_bow_m.value - wished,
+        after[0].draught_stern_m.value - wished,
+        after[1].lift_kg.value - start.wishes.lift_dived_kg,
+    )
+    return Fitting(answer.vessel, answer.pieces, answer.moves, _right(start, after, misses))

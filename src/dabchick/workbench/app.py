@@ -12,6 +12,7 @@ from dabchick.workbench import (
     routes_air,
     routes_boat,
     routes_compare,
+    routes_criteria,
     routes_fit,
     routes_heel,
     routes_history,
@@ -91,6 +92,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_squeeze.router(shelf, jobs),
         routes_heel.router(shelf, jobs),
         routes_compare.router(shelf, jobs),
+        routes_criteria.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

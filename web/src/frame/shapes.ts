@@ -47,6 +47,11 @@ export type HeelAsk = Schemas["HeelAsk"];
 export type HeelOut = Schemas["HeelOut"];
 export type HeelStateOut = Schemas["HeelStateOut"];
 export type HeelCauseOut = Schemas["HeelCauseOut"];
+export type CriteriaOut = Schemas["CriteriaOut"];
+export type CriterionOut = Schemas["CriterionOut"];
+export type CureCard = Schemas["CureCard"];
+export type CureOut = Schemas["CureOut"];
+export type LimitsAsk = Schemas["LimitsAsk"];
 
 export type Ask = Schemas["Ask"];
 export type Change = Schemas["Change"];

@@ -20,4 +20,10 @@ export const SECTIONS: readonly Section[] = [
     about: "Torque, a turn, wind, a side weight.",
     load: () => import("./heel/Section.svelte"),
   },
+  {
+    id: "criteria",
+    title: "Is it enough?",
+    about: "Your limits, the verdict by them, and what to change.",
+    load: () => import("./criteria/Section.svelte"),
+  },
 ];
