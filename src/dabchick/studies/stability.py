@@ -21,7 +21,12 @@ Tell = Callable[[str, float], None]
 
 
 def run(
-    vessel: Vessel, path: DivePath | None = None, *, stages: int = STAGES, tell: Tell | None = None
+    vessel: Vessel,
+    path: DivePath | None = None,
+    *,
+    stages: int = STAGES,
+    every: bool = False,
+    tell: Tell | None = None,
 ) -> StabilityResult:
     """Follow her along a path of fills (all tanks together without one), down and up again. Raises BoatError."""
     way = path or together(vessel)

@@ -24,6 +24,7 @@ from dabchick.workbench import (
     routes_shelf,
     routes_space,
     routes_split,
+    routes_stability,
     routes_tank,
     routes_trace,
     routes_trim,
@@ -83,6 +84,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_space.router(shelf, jobs),
         routes_split.router(shelf),
         routes_air.router(shelf, jobs),
+        routes_stability.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)
