@@ -32,6 +32,14 @@ export type AirPocketOut = Schemas["AirPocketOut"];
 export type VentOut = Schemas["VentOut"];
 export type VentsOut = Schemas["VentsOut"];
 
+export type StabilityAsk = Schemas["StabilityAsk"];
+export type StabilityOut = Schemas["StabilityOut"];
+export type MomentOut = Schemas["MomentOut"];
+export type ArmsOut = Schemas["ArmsOut"];
+export type DiveEventOut = Schemas["EventOut"];
+export type DiveOut = Schemas["DiveOut"];
+export type FrameOut = Schemas["FrameOut"];
+
 export type Ask = Schemas["Ask"];
 export type Change = Schemas["Change"];
 export type Answer = Schemas["Answer"];
