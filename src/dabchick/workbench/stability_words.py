@@ -7,6 +7,8 @@ from dabchick.report.builder_units import number, with_unit
 from dabchick.report.glance_words import angle_words
 from dabchick.studies.stability_result import DiveEvent, EventKind, StabilityResult, Way
 
+LEANS_DEG: Final = 5.0
+"""From here on nobody calls her upright. Common practice, no source."""
 _WAYS: Final[dict[Way, str]] = {"down": "going down", "up": "coming up"}
 _LABELS: Final[dict[EventKind, str]] = {
     "fold": "rest ends",
@@ -18,8 +20,8 @@ _LABELS: Final[dict[EventKind, str]] = {
 
 
 def moment_words(way: Way, progress: float) -> str:
-    """Such as `45 % in, going down`."""
-    return f"{number(100.0 * progress, 0)} % in, {_WAYS[way]}"
+    """Such as `45 % in, going down`; with all of it in she turns back, and there is but one way to be."""
+    return "100 % in" if progress == 1.0 else f"{number(100.0 * progress, 0)} % in, {_WAYS[way]}"
 
 
 def event_label(event: DiveEvent) -> str:
@@ -29,7 +31,7 @@ def event_label(event: DiveEvent) -> str:
 
 def event_words(vessel: Vessel, event: DiveEvent) -> str:
     """What happens, where on the way, and from what to what."""
-    where = f"With {number(100.0 * event.progress, 0)} % in, {_WAYS[event.way]},"
+    where = f"With {moment_words(event.way, event.progress)},"
     before, after = event.before, event.after
     if event.kind == "jump":
         return (
@@ -70,4 +72,10 @@ def sentence(vessel: Vessel, result: StabilityResult) -> str:
     loose = next((stage for stage in stages if not stage.lie.stable), None)
     if loose is not None:
         return f"She does not stay upright by herself with {moment_words(loose.way, loose.progress)}."
+    leaning = max(stages, key=lambda stage: abs(stage.lie.heel_deg.value))
+    if abs(leaning.lie.heel_deg.value) > LEANS_DEG:
+        return (
+            f"She never goes over, but lies at {angle_words('heel', leaning.lie.heel_deg.value)} with "
+            f"{moment_words(leaning.way, leaning.progress)}. {least_words(vessel, result)}"
+        )
     return f"She stays upright all the way down and up. {least_words(vessel, result)}"

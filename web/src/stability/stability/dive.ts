@@ -15,7 +15,7 @@ export function frameAt(frames: readonly FrameOut[], at: number): number {
   while (low < high) {
     const middle = Math.ceil((low + high) / 2);
     if ((frames[middle]?.at ?? Infinity) <= at) low = middle;
-    else high = middle;
+    else high = middle - 1;
   }
   return low;
 }

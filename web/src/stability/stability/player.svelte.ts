@@ -10,6 +10,8 @@ const WAY_MS = 9000;
 const TUMBLE_MS = 1400;
 /** After a tumble the word stands for a moment before she goes on. */
 const REST_MS = 700;
+/** A hand that goes farther than this in one go looks for a place; it does not follow her over. */
+const LEAP = 0.3;
 /** With motion turned down, she is seen at one stage after the other. */
 const STEP_MS = 900;
 
@@ -117,7 +119,7 @@ export class Player {
   #move(to: number): void {
     const over = overBetween(this.frames, this.at, to);
     this.#show(to);
-    if (over === null) return;
+    if (over === null || to - (this.frames[over]?.at ?? to) > LEAP) return;
     this.#fell = over;
     if (this.still()) return;
     this.#tumble = { into: over, share: 0, start: this.clock.now() };

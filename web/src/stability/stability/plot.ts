@@ -91,6 +91,20 @@ export function pointsOf(
   });
 }
 
+/** The points with a gap wherever one of the breaks lies between two of their places: there she goes over. */
+export function brokenAt(
+  points: readonly (Point | null)[],
+  places: readonly number[],
+  breaks: readonly number[],
+): (Point | null)[] {
+  return points.flatMap((point, index): (Point | null)[] => {
+    const [before, here] = [places[index - 1], places[index]];
+    if (before === undefined || here === undefined) return [point];
+    const [low, high] = [Math.min(before, here), Math.max(before, here)];
+    return breaks.some((one) => one > low && one <= high) ? [null, point] : [point];
+  });
+}
+
 /** Those parts of a line where it differs from another: a stretch is drawn when either of its ends does. */
 export function whereDiffers(
   points: readonly (Point | null)[],

@@ -21,7 +21,9 @@ export function placeOf(way: Way, progress: number): number {
   return way === "down" ? progress : END - progress;
 }
 
+/** With all of it in she turns back, and there is but one way to be. */
 export function wordsOf(at: number): string {
+  if (at === 1) return "100 % in";
   return `${Math.round(100 * progressOf(at))} % in, ${wayOf(at) === "down" ? "going down" : "coming up"}`;
 }
 
