@@ -244,6 +244,9 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", f"{one}/air", f"{boat}/air", params={"pitch": 12.5, "depth": "3 ft"})
     vented = job(f"{one}/air/vents", f"{boat}/air/vents", json={"leave": "2 ml"})
     good("GET", "/api/jobs/{job}/vents", f"/api/jobs/{vented}/vents")
+    followed = job(f"{one}/stability", f"{boat}/stability", json={"stages": 3})
+    for found in ("stability", "dive", "dive/waters"):
+        good("GET", f"/api/jobs/{{job}}/{found}", f"/api/jobs/{followed}/{found}")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})
@@ -364,6 +367,7 @@ def test_the_app_is_whole() -> None:
         "space",
         "air",
         "split",
+        "stability",
         "history",
     }
     assert tags == pages | {"jobs", "uploads", "pairing"}
