@@ -41,8 +41,9 @@ export class Follow {
     this.settings = before.settings;
   }
 
+  /** The newest answer; one that was refused or cancelled leaves the one before it standing. */
   get found(): Found | null {
-    return this.work.out;
+    return this.work.out ?? kept[this.store.boat] ?? null;
   }
 
   /** The boat has changed since she was followed. */
