@@ -12,7 +12,7 @@ from dabchick.studies import dive_frames, stability
 from dabchick.studies.dive_frames import DiveFrames, Frame
 from dabchick.studies.dive_path import together
 from dabchick.studies.loading import load
-from tests.support.dives import tender_vessel
+from tests.support.tender_boat import tender_vessel
 from tests.support.vessels import small_vessel
 
 

@@ -17,7 +17,7 @@ from dabchick.workbench.filling import path_of, rate_of
 from dabchick.workbench.shapes.stability import StabilityAsk
 from dabchick.workbench.stability_out import stability_out
 from dabchick.workbench.stability_words import sentence
-from tests.support.dives import tender_vessel
+from tests.support.tender_boat import tender_vessel
 from tests.support.workbench import ended, words
 
 STABILITY = "/api/boats/wren/stability"
