@@ -81,7 +81,7 @@ def rotations(draw: st.DrawFn, mirrored: bool = False) -> Array:
 
 
 _OUTLINE = [(0.03, -0.02), (0.05, 0.01), (0.02, 0.06), (0.0, 0.02), (-0.04, 0.05), (-0.05, -0.01)]
-_KINDS: tuple[Callable[[float], Solid], ...] = (
+KINDS: tuple[Callable[[float], Solid], ...] = (
     lambda size: shapes.box(0.2 * size, 0.09 * size, 0.07 * size),
     lambda size: shapes.cylinder(0.3 * size, 0.08 * size),
     lambda size: shapes.capsule(0.25 * size, 0.07 * size),
@@ -103,7 +103,7 @@ OFF_AXIS = np.array([0.0007, 0.0013, -0.0021])
 @st.composite
 def solids(draw: st.DrawFn) -> Solid:
     """One solid of a random kind, size, place and attitude, some 50 to 500 ml."""
-    kind = draw(st.sampled_from(_KINDS))
+    kind = draw(st.sampled_from(KINDS))
     turn = draw(rotations())
     place = draw(vectors(0.5)) * np.array([0.5, 0.12, 0.12])
     return kind(draw(numbers(0.6, 1.6))).moved(place, turn)

@@ -89,7 +89,8 @@ def sinks(balance: Balance) -> bool:
     return not floats
 
 
-def _described(balance: Balance, normal: Array, offset: float, hanging: bool) -> Equilibrium:
+def described(balance: Balance, normal: Array, offset: float, hanging: bool) -> Equilibrium:
+    """A pose that is known to be one of rest, with all that is told of it; when hanging the air must be held."""
     here = pose(balance, normal, offset, hanging=hanging)
     weighing = here.mass_kg * balance.radius
     stiffness = here.free_stiffness
@@ -137,7 +138,7 @@ def find(
     offset, state = settle_into(balance, normal, depth_m, hanging, False, False)
     if state == SINKS:
         raise SinksError
-    found = _described(balance, normal, offset, hanging)
+    found = described(balance, normal, offset, hanging)
     if state != AT_REST:
         raise NotSettledError(
             f"No rest was found from heel and trim {heel_and_trim_deg(start)} deg; force {found.force_residual:.1e} "
@@ -146,7 +147,7 @@ def find(
     return found
 
 
-def _directions(count: int) -> Array:
+def spread_directions(count: int) -> Array:
     """Evenly spread unit vectors (count, 3): a Fibonacci lattice on the sphere."""
     index = np.arange(count) + 0.5
     height = 1.0 - 2.0 * index / count
@@ -193,8 +194,8 @@ def all_equilibria(balance: Balance, *, hanging: bool = False, starts: int = 120
     count = starts
     complete = False
     while True:
-        for normal, offset in _rest_points(balance, _directions(count), hanging):
-            _merge(found, _described(balance, normal, offset, hanging), scale)
+        for normal, offset in _rest_points(balance, spread_directions(count), hanging):
+            _merge(found, described(balance, normal, offset, hanging), scale)
         sum_of_signs = sum((-1) ** entry.falling_ways for entry in found)
         degenerate = any(entry.neutral for entry in found)
         complete = sum_of_signs == 2 and not degenerate

@@ -77,13 +77,20 @@ class Response:
         return np.array([0.0, 1.0, 1.0]) if self.hanging else np.ones(3)
 
 
-def response(balance: Balance, equilibrium: Equilibrium, depth_m: float = 0.0) -> Response:
-    """The response at an equilibrium of this balance. Raises ValueError where a direction has no stiffness at all."""
+def response(
+    balance: Balance, equilibrium: Equilibrium, depth_m: float = 0.0, *, loose: bool = False
+) -> Response:
+    """The response at an equilibrium of this balance. Raises ValueError where a direction has no stiffness at all.
+
+    With `loose` the flexibility is NaN there instead.
+    """
     offset = depth_m if equilibrium.hanging else equilibrium.offset_m
-    return response_at(balance, equilibrium.normal, offset, hanging=equilibrium.hanging)
+    return response_at(balance, equilibrium.normal, offset, hanging=equilibrium.hanging, loose=loose)
 
 
-def response_at(balance: Balance, normal: Array, offset_m: float, *, hanging: bool = False) -> Response:
+def response_at(
+    balance: Balance, normal: Array, offset_m: float, *, hanging: bool = False, loose: bool = False
+) -> Response:
     """The same at a pose (3,) that is known to be one of rest."""
     if hanging:
         balance = with_air_held(balance, normal, offset_m)
@@ -91,11 +98,12 @@ def response_at(balance: Balance, normal: Array, offset_m: float, *, hanging: bo
     h = here.stiffness.copy()
     if hanging:
         h[0, 0] = 1.0  # immersion is held; any stiffness of its own keeps the matrix regular
-    if abs(np.linalg.det(h)) <= 1e-18 * np.prod(np.abs(np.diag(h)) + 1e-30):
+    soft = abs(np.linalg.det(h)) <= 1e-18 * np.prod(np.abs(np.diag(h)) + 1e-30)
+    if soft and not loose:
         raise ValueError(
             "She has no stiffness against some small turn, so small changes move her without limit."
         )
-    flexibility = np.negative(np.linalg.inv(h), dtype=np.float64)
+    flexibility = np.full((3, 3), np.nan) if soft else np.negative(np.linalg.inv(h), dtype=np.float64)
     if hanging:
         flexibility[0, :] = flexibility[:, 0] = 0.0
     return Response(

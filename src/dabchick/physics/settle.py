@@ -90,7 +90,7 @@ def reduced_into(
 
 
 @compiled
-def _principal_into(h: Array, values: Array, axes: Array) -> None:
+def principal_into(h: Array, values: Array, axes: Array) -> None:
     """Eigenvalues (3,) and eigenvectors (3, 3, in columns) of a symmetric matrix: cyclic Jacobi rotations."""
     a = h.copy()
     axes[:, :] = 0.0
@@ -166,7 +166,7 @@ def settle_into(
     if heel_held:
         _hold_heel(g, h, scale)
     residual = _residual(g, scale)
-    _principal_into(h, values, axes)
+    principal_into(h, values, axes)
     raised = 0.0
     stalled = 0
     for _ in range(300):
@@ -197,7 +197,7 @@ def settle_into(
             d, energy, residual = d_trial, e_trial, residual_new
             g[:] = g_new
             h[:, :] = h_new
-            _principal_into(h, values, axes)
+            principal_into(h, values, axes)
             raised = raised * 0.2 if raised > 1e-9 * scale else 0.0
         else:
             if residual < _GOOD_ENOUGH:
@@ -240,7 +240,7 @@ def stationary_into(balance: Balance, n: Array, start: float, hanging: bool) -> 
     for _ in range(100):
         if residual <= _GOAL:
             break
-        _principal_into(h, values, axes)
+        principal_into(h, values, axes)
         accepted = False
         for _try in range(25):
             step[:] = 0.0

@@ -63,11 +63,19 @@ def at_rates(vessel: Vessel, rates_m3_s: Mapping[str, float]) -> DivePath:
         )
     capacity = {tank.name: tank.capacity_m3 for tank in vessel.tanks}
     times = {name: capacity[name] / rate for name, rate in rates_m3_s.items()}
-    moments = sorted({0.0, *times.values()})
+    # times that differ by rounding alone are one, the last of them
+    later = sorted(times.values())
+    ends = [a for a, b in itertools.pairwise([*later, np.inf]) if b > a * (1.0 + 1e-12)]
+    moments = [0.0, *ends]
     return through(
         vessel,
-        [{name: min(1.0, moment / times[name]) for name in rates_m3_s} for moment in moments],
+        [{name: _share(moment / times[name]) for name in rates_m3_s} for moment in moments],
     )
+
+
+def _share(value: float) -> float:
+    """Full where only rounding is left."""
+    return 1.0 if value > 1.0 - 1e-12 else value
 
 
 def through(vessel: Vessel, rows: Sequence[float | Mapping[str, float]]) -> DivePath:

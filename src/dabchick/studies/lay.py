@@ -50,10 +50,21 @@ def _lift(loading: Loading) -> float:
     return loading.balance.density * loading.balance.buoyant_volume - loading.mass_kg
 
 
-def describe(vessel: Vessel, loading: Loading, name: str, rest: Equilibrium, condition: Condition) -> Lie:
-    """All figures of one equilibrium of this loading."""
+def describe(
+    vessel: Vessel,
+    loading: Loading,
+    name: str,
+    rest: Equilibrium,
+    condition: Condition,
+    *,
+    loose: bool = False,
+) -> Lie:
+    """All figures of one equilibrium of this loading.
+
+    Raises ValueError where nothing holds her against some turn; with `loose` the spreads of how she lies are NaN then.
+    """
     balance = loading.balance
-    moved = response(balance, rest, under_offset_m(loading))
+    moved = response(balance, rest, under_offset_m(loading), loose=loose)
     loads = _spread_loads(vessel, loading, moved)
     moves = moved.moves(loads)
     normal = rest.normal
