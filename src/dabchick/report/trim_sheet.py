@@ -4,28 +4,23 @@ import csv
 import datetime
 import io
 import json
-from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
 import typst
 
-from dabchick.model.advice import Advice, BoatError
 from dabchick.model.vessel import Vessel
 from dabchick.report import palette
 from dabchick.report.drawing import HEIGHT_MM, drawing_svg, drawn_height
 from dabchick.report.sheet_words import csv_rows, sheet_words
-from dabchick.storage.atomic import write_atomic
+from dabchick.report.typesetting import Paper, fonts, paper_size, write_all
 from dabchick.studies.trim_result import TrimResult
 
-Paper = Literal["a4", "letter"]
 PDF_NAME: Final = "trim-sheet.pdf"
 SVG_NAME: Final = "trim-drawing.svg"
 CSV_NAME: Final = "trim-pieces.csv"
 
-_PAPERS: Final[dict[str, tuple[float, float]]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Width and height [mm]: ISO 216 and ANSI/ASME Y14.1."""
 _MARGIN: Final = 12.0
 _OTHER_SECTIONS: Final = 133.0
 """Margins, title, main figures, foot and gaps [mm], as the template sets them."""
@@ -64,12 +59,7 @@ def write_trim_sheet(
         SVG_NAME: drawing.encode("utf-8"),
         CSV_NAME: pieces_csv(vessel, result).encode("utf-8"),
     }
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as fault:
-        raise BoatError(_no_folder(folder, fault)) from fault
-    for name, content in files.items():
-        write_atomic(folder / name, content)
+    write_all(folder, files, "the trim sheet")
     return SheetFiles(folder / PDF_NAME, folder / SVG_NAME, folder / CSV_NAME)
 
 
@@ -92,23 +82,14 @@ def pieces_csv(vessel: Vessel, result: TrimResult) -> str:
     return text.getvalue()
 
 
-def _no_folder(folder: Path, fault: OSError) -> Advice:
-    reason = (fault.strerror or str(fault)).rstrip(".")
-    return Advice(
-        what=f"The folder for the trim sheet could not be made: {reason}.",
-        todo="Name a folder that you may write to.",
-        where=str(folder),
-    )
-
-
 def _drawing(vessel: Vessel, result: TrimResult, paper: Paper) -> str:
-    width, height = _size(paper)
+    width, height = paper_size(paper)
     room = _room_for_drawing(result, height)
     return drawing_svg(vessel, result, width_mm=width - 2.0 * _MARGIN, height_mm=room)
 
 
 def _pdf(vessel: Vessel, result: TrimResult, drawing: str, paper: Paper, date: datetime.date | None) -> bytes:
-    width, height = _size(paper)
+    width, height = paper_size(paper)
     words = sheet_words(vessel, result, CSV_NAME) | {
         "paper": {"width": width, "height": height},
         "date": None if date is None else [date.year, date.month, date.day],
@@ -123,7 +104,7 @@ def _pdf(vessel: Vessel, result: TrimResult, drawing: str, paper: Paper, date: d
         _template(),
         format="pdf",
         sys_inputs={"words": json.dumps(words), "palette": json.dumps(colours), "drawing": drawing},
-        font_paths=_fonts(),
+        font_paths=fonts(),
         ignore_system_fonts=True,
     )
 
@@ -132,12 +113,6 @@ _MONTHS: Final = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
     "November", "December",
 )  # fmt: skip
-
-
-def _size(paper: str) -> tuple[float, float]:
-    if paper not in _PAPERS:
-        raise ValueError(f"The paper {paper!r} is not known. Give one of {', '.join(_PAPERS)}.")
-    return _PAPERS[paper]
 
 
 def _room_for_drawing(result: TrimResult, page_height: float) -> float:
@@ -155,9 +130,3 @@ def _left_over(result: TrimResult, page_height: float) -> float:
 
 def _template() -> bytes:
     return resources.files("dabchick.report").joinpath("templates", "trim_sheet.typ").read_bytes()
-
-
-@cache
-def _fonts() -> typst.Fonts:
-    """The faces that typst carries in itself and no others."""
-    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True)

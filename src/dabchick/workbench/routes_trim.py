@@ -9,7 +9,8 @@ from fastapi import APIRouter, Query, Response
 
 from dabchick.model.advice import Advice, BoatError
 from dabchick.model.vessel import Vessel
-from dabchick.report.trim_sheet import Paper, pieces_csv, trim_sheet_pdf, trim_sheet_svg
+from dabchick.report.trim_sheet import pieces_csv, trim_sheet_pdf, trim_sheet_svg
+from dabchick.report.typesetting import Paper
 from dabchick.storage.apply_trim import trim_text
 from dabchick.storage.folder import OpenBoat
 from dabchick.studies import trim
