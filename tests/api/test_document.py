@@ -247,6 +247,8 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     followed = job(f"{one}/stability", f"{boat}/stability", json={"stages": 3})
     for found in ("stability", "dive", "dive/waters"):
         good("GET", f"/api/jobs/{{job}}/{found}", f"/api/jobs/{followed}/{found}")
+    for name in ("stability-sheet.pdf", "righting-arms.svg", "dive-strip.png", "stability-stages.csv"):
+        good("GET", "/api/jobs/{job}/stability/{file}", f"/api/jobs/{followed}/stability/{name}")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})

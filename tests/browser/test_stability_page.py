@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from dabchick.report.builder_units import with_unit
+from dabchick.report.stability_words import sentence
 from dabchick.storage.folder import open_boat
 from dabchick.studies import stability
 from dabchick.studies.stability_result import StabilityResult
@@ -41,6 +42,11 @@ def study(workbench: Workbench) -> StabilityResult:
     return stability.run(open_boat(workbench.shelf / workbench.boat).vessel)
 
 
+def stability_sentence(workbench: Workbench) -> str:
+    vessel = open_boat(workbench.shelf / workbench.boat).vessel
+    return sentence(vessel, stability.run(vessel)).partition(". ")[0] + "."
+
+
 def test_she_is_followed_by_herself_and_one_moment_moves_through_all(
     workbench: Workbench, open_page: OpenPage
 ) -> None:
@@ -48,9 +54,8 @@ def test_she_is_followed_by_herself_and_one_moment_moves_through_all(
     result = study(workbench)
     figures = page.get_by_label("Figures of the moment")
     expect(figures.get_by_role("heading", name=re.compile("least stable$"))).to_be_visible()
-    expect(
-        figures.get_by_text(with_unit(result.least.lie.gm_transverse_m.value, "length", "metric"))
-    ).to_be_visible()
+    least = with_unit(result.least.lie.gm_transverse_m.value, "length", "metric")
+    expect(figures.get_by_role("definition").filter(has_text=least).first).to_be_visible()
     slider(page).focus()
     for key, at, stage in (
         ("Home", 0, result.down[0]),
@@ -108,11 +113,21 @@ def test_with_motion_turned_down_play_steps_from_stage_to_stage(
     assert output.inner_text() == stood
 
 
+def test_the_sheet_is_saved_from_the_menu(workbench: Workbench, open_page: OpenPage) -> None:
+    page = followed(open_page(workbench.at("stability")))
+    page.get_by_role("button", name="Save").click()
+    with page.expect_download(timeout=60_000) as waiting:
+        page.get_by_role("menuitem", name="Stability sheet, PDF").click()
+    assert waiting.value.suggested_filename == f"{workbench.boat}-stability-sheet.pdf"
+    assert waiting.value.path().read_bytes().startswith(b"%PDF-")
+
+
 def test_what_is_moved_makes_it_stale_and_one_click_mends_that(
     workbench: Workbench, open_page: OpenPage
 ) -> None:
     page = followed(open_page(workbench.at("stability")))
-    sentence = page.get_by_role("heading", level=2).inner_text()
+    told = page.get_by_role("heading", level=2).inner_text()
+    assert told.replace("\u00a0", " ") == stability_sentence(workbench).replace("\u00a0", " ")
     begun: list[str] = []
     page.on("request", lambda request: begun.append(request.method) if "/stability" in request.url else None)
     page.goto(workbench.at("weights"))
@@ -127,7 +142,7 @@ def test_what_is_moved_makes_it_stale_and_one_click_mends_that(
     expect(old).to_be_visible()
     page.get_by_role("button", name="Follow her again").click()
     expect(old).to_have_count(0)
-    expect(page.get_by_role("heading", level=2)).not_to_have_text(sentence)
+    expect(page.get_by_role("heading", level=2)).not_to_have_text(told)
 
 
 def test_two_tanks_fill_in_an_order_or_at_rates(

@@ -132,7 +132,9 @@ def test_wall_sided_box_lolls_as_her_weight_is_raised() -> None:
     down, up = both_ways(track, 14)
     for passage in (down, up):
         assert [happening.kind for happening in passage.happenings] == ["fork"]
-        assert low + (high - low) * passage.happenings[0].before.progress == pytest.approx(11.0 / 12.0, abs=1e-7)
+        assert low + (high - low) * passage.happenings[0].before.progress == pytest.approx(
+            11.0 / 12.0, abs=1e-7
+        )
         for point in passage.stages:
             gm = 11.0 / 12.0 - (low + (high - low) * point.progress)
             expected = math.degrees(math.atan(math.sqrt(-3.0 * gm))) if gm < 0.0 else 0.0
@@ -184,7 +186,9 @@ def find_arm(afloat: Balance, heel_deg: float) -> float:
     return float(-lever @ level)
 
 
-@pytest.mark.parametrize("row", rows("free_surface", "model"), ids=lambda row: f"{row['n']} of {row['l_m']} m")
+@pytest.mark.parametrize(
+    "row", rows("free_surface", "model"), ids=lambda row: f"{row['n']} of {row['l_m']} m"
+)
 def test_gm_lost_to_free_surfaces(row: dict[str, float]) -> None:
     """Constructed: rho i / M for n tanks side by side, half full, the boat upright."""
     count = int(row["n"])

@@ -1,5 +1,6 @@
 """Stability all the way down: the study and the dive as pictures, worked out together as one piece of long work."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -8,22 +9,41 @@ from fastapi import APIRouter, Response
 from dabchick.model.advice import Advice, BoatError
 from dabchick.model.vessel import Vessel
 from dabchick.physics.equilibrium import NotSettledError
+from dabchick.report.arm_family import arm_family_svg
+from dabchick.report.dive_diagram import dive_diagram_svg
+from dabchick.report.dive_strip import dive_strip_svg
+from dabchick.report.stability_sheet import (
+    ARMS_NAME,
+    DIAGRAM_NAME,
+    STAGES_NAME,
+    STRIP_NAME,
+    stability_sheet_pdf,
+)
+from dabchick.report.stability_tables import arms_csv, stages_csv
+from dabchick.report.typesetting import picture_png
 from dabchick.studies import dive_frames, stability
 from dabchick.studies.dive_frames import DiveFrames
 from dabchick.studies.dive_path import DivePath
 from dabchick.studies.stability_result import StabilityResult
 from dabchick.workbench.dive_out import Dive, dive_out
+from dabchick.workbench.downloads import download
 from dabchick.workbench.filling import path_of
 from dabchick.workbench.jobs import Jobs, Tell
 from dabchick.workbench.last_right import last_right
 from dabchick.workbench.routes_jobs import job_out
 from dabchick.workbench.shapes.jobs import JobOut
-from dabchick.workbench.shapes.stability import DiveOut, StabilityAsk, StabilityOut
+from dabchick.workbench.shapes.stability import DiveOut, File, StabilityAsk, StabilityOut
 from dabchick.workbench.shelf import Shelf
 from dabchick.workbench.stability_out import stability_out
 
 STUDY_SHARE: Final = 0.8
 """Of the work, up to where the pictures begin."""
+KINDS: Final = {"pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png", "csv": "text/csv"}
+DRAWINGS: Final[dict[str, Callable[[Vessel, StabilityResult], str]]] = {
+    DIAGRAM_NAME: dive_diagram_svg,
+    ARMS_NAME: arm_family_svg,
+    STRIP_NAME: dive_strip_svg,
+}
 SECONDS: Final = 300.0
 """Every way to rest of a fine hull at many stages takes its time."""
 
@@ -93,7 +113,35 @@ def router(shelf: Shelf, jobs: Jobs) -> APIRouter:
         """Positions and corners of the tank water, as the dive says where."""
         return Response(jobs.answer(job, Followed).dive.waters, media_type="application/octet-stream")
 
+    @routes.get(
+        "/jobs/{job}/stability/{file}",
+        response_class=Response,
+        responses={
+            200: {
+                "content": {
+                    kind: {"schema": {"type": "string", "format": "binary"}} for kind in KINDS.values()
+                }
+            }
+        },
+    )
+    def on_paper(job: str, file: File) -> Response:
+        """The stability sheet, one of its drawings or tables, to be saved."""
+        followed = jobs.answer(job, Followed)
+        content = paper(followed.vessel, followed.result, file)
+        return download(content, KINDS[file.rpartition(".")[2]], followed.vessel.name, file)
+
     return routes
+
+
+def paper(vessel: Vessel, result: StabilityResult, file: File) -> bytes | str:
+    """The content of one file about a way down."""
+    name, _, ending = file.rpartition(".")
+    if ending == "pdf":
+        return stability_sheet_pdf(vessel, result)
+    if ending == "csv":
+        return stages_csv(vessel, result) if file == STAGES_NAME else arms_csv(vessel, result)
+    drawing = DRAWINGS[name](vessel, result)
+    return picture_png(drawing) if ending == "png" else drawing
 
 
 def follow(

@@ -7,9 +7,10 @@ import numpy as np
 
 from dabchick.model.vessel import Vessel
 from dabchick.report.builder_units import length_unit, number
+from dabchick.report.stability_words import EVENT_NAMES, event_words, moment_words, sentence
 from dabchick.studies.lie import Lie
 from dabchick.studies.result import Figure
-from dabchick.studies.stability_result import Arms, StabilityResult, Stage, Way
+from dabchick.studies.stability_result import Arms, DiveEvent, StabilityResult, Stage, Way
 from dabchick.workbench.filling import filling_words
 from dabchick.workbench.shapes.advice import AdviceOut
 from dabchick.workbench.shapes.figures import Shown
@@ -24,7 +25,6 @@ from dabchick.workbench.shapes.stability import (
     StabilityOut,
 )
 from dabchick.workbench.shapes.tank import Line
-from dabchick.workbench.stability_words import event_label, event_words, least_words, moment_words, sentence
 from dabchick.workbench.words import UNKNOWN, amount, lie_out
 
 MEANS_NOTHING = 0.3
@@ -46,9 +46,11 @@ def stability_out(vessel: Vessel, result: StabilityResult, ask: StabilityAsk, re
     """All that the page shows of one way down and up."""
     unit, unit_m = length_unit(vessel.units)
     moments, least = _moments(vessel, result)
+    first, _, more = sentence(vessel, result).partition(". ")
     return StabilityOut(
         revision=revision,
-        sentence=sentence(vessel, result),
+        sentence=first.removesuffix(".") + ".",
+        more=more,
         filling=filling_words(vessel, ask),
         length_unit=unit,
         down=[stage.progress for stage in result.down],
@@ -61,13 +63,13 @@ def stability_out(vessel: Vessel, result: StabilityResult, ask: StabilityAsk, re
                 way=event.way,
                 progress=event.progress,
                 at=place(event.way, event.progress),
-                label=event_label(event),
+                label=EVENT_NAMES[event.kind],
                 sentence=event_words(vessel, event),
             )
-            for event in sorted(result.events, key=lambda event: place(event.way, event.progress))
+            for event in _events(result)
         ],
         least=least,
-        least_sentence=least_words(vessel, result),
+        least_sentence=f"Least stable. {moment_words(vessel, result.least)}",
         branches=[
             BranchOut(
                 progress=list(branch.progress),
@@ -85,6 +87,24 @@ def stability_out(vessel: Vessel, result: StabilityResult, ask: StabilityAsk, re
         sources=list(result.sources),
         validity=result.validity,
     )
+
+
+def _events(result: StabilityResult) -> list[DiveEvent]:
+    """What happens, in the order she passes it; that she goes over says already that the rest she was in has ended."""
+    over = [(event.way, event.progress) for event in result.events if event.kind == "jump"]
+
+    def told(event: DiveEvent) -> bool:
+        return event.kind == "jump" or all(
+            way != event.way or abs(progress - event.progress) > SAME_MOMENT for way, progress in over
+        )
+
+    return sorted(filter(told, result.events), key=lambda event: place(event.way, event.progress))
+
+
+def _title(way: Way, progress: float) -> str:
+    """Such as `45 % in, going down`; with all of it in she turns back, and there is but one way to be."""
+    share = f"{number(100.0 * progress, 0)} % in"
+    return share if progress == 1.0 else f"{share}, {'going down' if way == 'down' else 'coming up'}"
 
 
 def _numbers(values: Iterable[float]) -> list[float | None]:
@@ -113,7 +133,7 @@ def _moment(vessel: Vessel, way: Way, progress: float, lie: Lie, *, least: bool)
         progress=progress,
         at=place(way, progress),
         least=least,
-        title=moment_words(way, progress),
+        title=_title(way, progress),
         fills=[
             Line(label=name, figure=Shown(text=f"{number(100.0 * share, 0)} %", spread="", value=share))
             for name, share in lie.fills.items()

@@ -49,7 +49,11 @@ def test_rates_fill_each_in_its_own_time() -> None:
     """By hand: 1, 2 and 3 parts at 1, 1 and 3 parts a second are full after 1, 2 and 1 s."""
     rates = {"fore": 1e-4, "main": 1e-4, "aft": 3e-4}
     path = at_rates(three_tanks(), rates)
-    assert [list(row) for row in path.shares] == [[0.0, 0.0, 0.0], pytest.approx([1.0, 0.5, 1.0]), [1.0, 1.0, 1.0]]
+    assert [list(row) for row in path.shares] == [
+        [0.0, 0.0, 0.0],
+        pytest.approx([1.0, 0.5, 1.0]),
+        [1.0, 1.0, 1.0],
+    ]
     assert path.knots == pytest.approx((0.0, 5.0 / 6.0, 1.0))
 
 

@@ -1,7 +1,5 @@
 """Stability over HTTP: the study's own figures in the builder's units, its pictures, and ways of filling."""
 
-import math
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,11 +10,9 @@ from fastapi.testclient import TestClient
 from dabchick.storage.folder import open_boat
 from dabchick.studies import dive_frames, stability
 from dabchick.studies.dive_path import at_rates, in_order, together
-from dabchick.studies.stability_result import Attitude, DiveEvent
 from dabchick.workbench.filling import path_of, rate_of
 from dabchick.workbench.shapes.stability import StabilityAsk
 from dabchick.workbench.stability_out import stability_out
-from dabchick.workbench.stability_words import sentence
 from tests.support.tender_boat import tender_vessel
 from tests.support.workbench import ended, words
 
@@ -66,9 +62,12 @@ def test_the_figures_are_those_of_the_study_in_the_builders_units(laptop: TestCl
     least = shown["moments"][shown["least"]]
     assert least["least"]
     assert least["lie"]["gm_transverse"]["value"] == pytest.approx(
-        min(s.lie.gm_transverse_m.value for s in (*result.down, *result.up)), rel=1e-9
+        result.least.lie.gm_transverse_m.value, rel=1e-9
     )
-    assert least["lie"]["gm_transverse"]["text"] in shown["least_sentence"]
+    assert least["lie"]["gm_transverse"]["value"] <= min(
+        moment["lie"]["gm_transverse"]["value"] for moment in stages
+    )
+    assert least["lie"]["gm_transverse"]["text"].split()[0] in shown["least_sentence"]
 
 
 def test_the_dive_is_drawn_frame_by_frame_with_its_water(laptop: TestClient, shelf: Path) -> None:
@@ -171,17 +170,39 @@ def test_a_way_up_that_differs_is_told_place_by_place() -> None:
     assert all(value is not None for value in out.panels[0].lines[0].down)
 
 
-def test_going_over_is_said_first() -> None:
+def test_going_over_is_told_once_where_the_study_found_it() -> None:
+    """The tender boat's rest ends and she goes over: two events of the study, one for the builder."""
     vessel = tender_vessel()
     result = stability.run(vessel, together(vessel), stages=5)
-    before, after = (
-        Attitude(heel, 1.0, (0.0, math.sin(math.radians(heel)), math.cos(math.radians(heel))), 0.05)
-        for heel in (-39.0, 50.0)
-    )
-    event = DiveEvent("jump", "down", 0.57, {"main": 0.57}, before, after)
-    said = sentence(vessel, replace(result, events=(event,)))
-    assert "goes over" in said
-    assert "39.0° to port" in said
-    assert "50.0° to starboard" in said
-    out = stability_out(vessel, replace(result, events=(event,)), StabilityAsk(), 1)
-    assert (out.events[0].at, out.events[0].label) == (0.57, "goes over")
+    (jump,) = [event for event in result.events if event.kind == "jump"]
+    out = stability_out(vessel, result, StabilityAsk(), 1)
+    (told,) = out.events
+    assert (told.at, told.label) == (jump.progress, "goes over")
+    assert "goes over" in told.sentence
+    assert "goes over" in out.more
+    # where the frames, on their own, find her to go over
+    (over,) = [frame for frame in dive_frames.run(vessel, together(vessel)).down if frame.went_over]
+    assert over.progress == pytest.approx(jump.progress, abs=3 * dive_frames.NARROW)
+
+
+@pytest.mark.parametrize(
+    ("file", "begins"),
+    [
+        ("stability-sheet.pdf", b"%PDF-"),
+        ("dive-diagram.svg", b"<?xml"),
+        ("righting-arms.png", b"\x89PNG"),
+        ("dive-strip.svg", b"<?xml"),
+        ("stability-stages.csv", b""),
+        ("stability-arms.csv", b""),
+    ],
+)
+def test_sheet_drawings_and_tables_are_saved_under_the_boats_name(
+    laptop: TestClient, file: str, begins: bytes
+) -> None:
+    job, _ = followed(laptop, stages=3)
+    answer = laptop.get(f"/api/jobs/{job}/stability/{file}")
+    assert answer.status_code == 200, answer.text
+    assert answer.content.startswith(begins)
+    assert len(answer.content) > 100
+    assert f'filename="wren-{file}"' in answer.headers["content-disposition"]
+    assert laptop.get(f"/api/jobs/{job}/stability/other.pdf").status_code == 422

@@ -4,6 +4,7 @@ POST /api/boats/{boat}/stability  StabilityAsk -> JobOut, then
 GET  /api/jobs/{job}/stability                 -> StabilityOut
 GET  /api/jobs/{job}/dive                      -> DiveOut   (the same way as pictures that follow one another)
 GET  /api/jobs/{job}/dive/waters               -> bytes     (the tank water's meshes, as the DiveOut says where)
+GET  /api/jobs/{job}/stability/{file}          -> the sheet, a drawing or a table, to be saved
 """
 
 from typing import Literal
@@ -18,6 +19,18 @@ from dabchick.workbench.shapes.tank import Line
 
 Way = Literal["down", "up"]
 EventKind = Literal["fold", "fork", "jump", "under", "out"]
+
+File = Literal[
+    "stability-sheet.pdf",
+    "dive-diagram.svg",
+    "dive-diagram.png",
+    "righting-arms.svg",
+    "righting-arms.png",
+    "dive-strip.svg",
+    "dive-strip.png",
+    "stability-stages.csv",
+    "stability-arms.csv",
+]
 
 
 class StabilityAsk(Shape):
@@ -123,6 +136,8 @@ class StabilityOut(Shape):
 
     revision: int
     sentence: str
+    more: str
+    """What else is to be said of the whole way; may be empty."""
     filling: str
     """How the tanks fill, in words."""
     length_unit: str

@@ -21,6 +21,8 @@ export interface Settings {
 export interface Found {
   out: StabilityOut;
   dive: Dive;
+  /** The work that found it: the server keeps its answer for half an hour, for sheet, drawings and tables. */
+  job: string;
   /** Settings that it was worked out with. */
   settings: Settings;
 }
@@ -74,7 +76,7 @@ export class Follow {
           get("/api/jobs/{job}/dive", { path }),
           bytes("/api/jobs/{job}/dive/waters", { path }),
         ]);
-        const found = { out, dive: new Dive(dive, waters), settings };
+        const found = { out, dive: new Dive(dive, waters), job, settings };
         kept[boat] = found;
         return found;
       },
