@@ -1,4 +1,4 @@
-"""Rests followed as curves against closed forms: the square and the rectangular log, the sphere, loll, free surfaces."""
+"""Rests followed as curves against closed forms: square and rectangular log, sphere, loll, free surfaces."""
 
 import math
 from collections.abc import Callable

@@ -113,11 +113,12 @@ def outcome(seed: int) -> str:
     try:
         ways = dived(dive_boat(seed))
     except LostError as fault:
-        return f"lost: {' '.join(str(fault).split()[:6])}"
+        restless = "come to no rest" in str(fault)
+        return "named: air and boat never rest" if restless else f"lost: {' '.join(str(fault).split()[:6])}"
     except ArithmeticError as fault:
         return f"no rest: {' '.join(str(fault).split()[:6])}"
     if any(way.neutral for way in ways):
-        return "neutral: no hold against some turn"
+        return "named: no hold against some turn"
     points = [point for way in ways for point in way.stages]
     if not all(point.stable for point in points):
         return "WRONG: a stage that is not stable"

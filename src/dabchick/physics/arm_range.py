@@ -110,7 +110,8 @@ class _Curve:
         away = np.concatenate([side * (self.heels[order] - self.heel) + 360.0 * turn for turn in (0, 1)])
         arms = np.concatenate([side * self.arms[order]] * 2)
         trims = np.concatenate([self.trims[order]] * 2)
-        keep = (away > _LEAST_HEEL_DEG) & (away <= 360.0)
+        # keel up stands at both ends of the grid: once is enough
+        keep = (away > _LEAST_HEEL_DEG) & (away <= 360.0) & (np.diff(away, prepend=-1.0) > _LEAST_HEEL_DEG)
         away, arms, trims = away[keep], arms[keep], trims[keep]
         if not away.size:
             return SideArms(0.0, 0.0, 0.0, self.heel)
@@ -124,8 +125,9 @@ class _Curve:
         if lost.size:
             pair = slice(end - 1, end + 1)
             far, area = self._lost(side, away[pair], arms[pair], trims[pair])
-        heels = np.concatenate([[0.0], away[:end], [far]])
-        held = np.concatenate([[0.0], arms[:end], [0.0]])
+        before = away[:end] < far
+        heels = np.concatenate([[0.0], away[:end][before], [far]])
+        held = np.concatenate([[0.0], arms[:end][before], [0.0]])
         if not self._agrees(area, heels, held):
             area = float(np.trapezoid(held, np.radians(heels)))
         best = int(np.argmax(arms[:end]))
@@ -158,7 +160,9 @@ class _Curve:
     def _lost(self, side: float, away: Array, arms: Array, trims: Array) -> tuple[float, float]:
         """Heel from the rest at which the arm is lost, between two heels, and the area up to there."""
         share = arms[0] / (arms[0] - arms[1]) if arms[1] < arms[0] else 0.5
-        found = self._rest_near(side, away, float(away[0] + share * (away[1] - away[0])), float(np.mean(trims)))
+        found = self._rest_near(
+            side, away, float(away[0] + share * (away[1] - away[0])), float(np.mean(trims))
+        )
         if found is not None:
             return found
         low, high, trim = float(away[0]), float(away[1]), float(trims[0])
@@ -188,7 +192,10 @@ class _Curve:
 
     def _peak(self, side: float, heels: Array, arms: Array, index: int, trim: float) -> tuple[float, float]:
         """Heel from the rest and size of the greatest arm: the top of the parabola through three, again and again."""
-        x, y = [float(v) for v in heels[index - 1 : index + 2]], [float(v) for v in arms[index - 1 : index + 2]]
+        x, y = (
+            [float(v) for v in heels[index - 1 : index + 2]],
+            [float(v) for v in arms[index - 1 : index + 2]],
+        )
         for _ in range(_PEAK_ROUNDS):
             one, two = (y[1] - y[0]) / (x[1] - x[0]), (y[2] - y[1]) / (x[2] - x[1])
             bend = (two - one) / (x[2] - x[0])

@@ -207,10 +207,8 @@ class _Search:
         for stage in self.stages if span > 0.0 else self.stages[::-1]:
             if not low <= stage <= high or stage == here.progress or found.hanging != here.hanging:
                 continue
-            share = (stage - here.progress) / span
-            guess = here.state + share * (found.state - here.state)
-            at = found if stage == found.progress else self.track.on(guess, stage, hanging=found.hanging)
-            if at is None or np.linalg.norm(at.state - guess) > 0.5 * LONGEST:
+            at = found if stage == found.progress else self.track.between(here, found, stage)
+            if at is None:
                 continue
             if self._wrong_medium(at, stage):
                 continue

@@ -23,6 +23,8 @@ NEUTRAL = 1e-9
 _GOAL = 1e-13
 _GOOD_ENOUGH = 1e-11
 _MOST_STEPS = 14
+_MOST_UNDER = 80
+"""Wholly under, air that follows the attitude is not in the stiffness: Newton then closes in step by step."""
 _LONGEST = 0.3
 _NO_PIVOT = 1e-13
 
@@ -117,7 +119,7 @@ def correct_into(
     g, growth, right = np.zeros(3), np.zeros(3), np.zeros(4)
     h, matrix, out = np.zeros((3, 3)), np.zeros((4, 4)), np.zeros(CUT_SIZE)
     best = np.inf
-    for _ in range(_MOST_STEPS):
+    for _ in range(_MOST_UNDER if hanging else _MOST_STEPS):
         n = state[:3].copy()
         d = state[3] * radius
         a, b = tangents(n)

@@ -5,6 +5,7 @@ import numpy as np
 from dabchick.physics.balance import Array, Balance, evaluate, float_offset
 from dabchick.physics.compiled import compiled
 from dabchick.physics.cut import CUT_SIZE
+from dabchick.physics.pose import pose
 from dabchick.physics.settle import (
     AT_REST,
     SINKS,
@@ -18,6 +19,8 @@ from dabchick.physics.settle import (
 _SHORT = 0.02
 """In radians and radii: some 1 degree, so that no hollow wider than that is stepped over."""
 _MOST_STEPS = 3000
+_PUSHES = (1e-3, 5e-3, 2e-2)
+"""Radians."""
 
 
 @compiled
@@ -85,9 +88,23 @@ def run_down(
     """
     n = np.array(normal, dtype=np.float64)
     n /= np.linalg.norm(n)
-    offset, state = run_down_into(balance, n, offset_m, hanging)
-    if state == SINKS:
-        return None
-    if state != AT_REST:
-        raise ArithmeticError("No rest was found downhill; she goes on without an end.")
-    return n, float(offset)
+    offset = float(offset_m)
+    for push in (0.0, *_PUSHES):
+        if push:
+            # all but at rest on a ridge, where energy falls too little to be told from rounding
+            n = _pushed(balance, n, offset, push, hanging)
+        offset, state = run_down_into(balance, n, offset, hanging)
+        if state == SINKS:
+            return None
+        if state == AT_REST:
+            return n, float(offset)
+    raise ArithmeticError("No rest was found downhill; she goes on without an end.")
+
+
+def _pushed(balance: Balance, n: Array, offset: float, push: float, hanging: bool) -> Array:
+    """The attitude turned the softest way, to starboard, or else bow up."""
+    here = pose(balance, n, offset, hanging=hanging)
+    soft = np.linalg.eigh(here.free_stiffness)[1][:, 0]
+    side = soft[1] if abs(soft[1]) > 0.1 * abs(soft[0]) else soft[0]
+    turned = n + push * np.copysign(1.0, side) * (soft[0] * here.pitch + soft[1] * here.roll)
+    return np.asarray(turned / np.linalg.norm(turned))

@@ -29,7 +29,7 @@ _JUMPED = 0.1
 """Radians: what a tank that opens or shuts moves her by, before it is told as a jump."""
 _PARTS = (1e-3, 3e-3, 1e-2, 3e-4, 3e-2)
 """Radians along the soft way at which a curve that parts is looked for."""
-_MOST_POINTS = 20000
+_MOST_POINTS = 5000
 _MOST_HOLDS = 30
 
 
@@ -98,6 +98,11 @@ def let_go(
         if rest is None:
             continue
         found = track.at(rest[0], rest[1], progress, hanging=under)
+        if found is None and under:
+            raise LostError(
+                f"Wholly under, she and the air shut in her tanks come to no rest (progress {progress:.6f}): each "
+                "turn moves the air, and the air turns her further."
+            )
         if found is None or float(np.linalg.norm(found.normal - rest[0])) > 1e-3:
             break
         if found.stable:
@@ -189,12 +194,9 @@ class _Going:
     def _pass(self, point: Point) -> None:
         """Take a point of the same rest, and the stages before it."""
         before = self.here
-        span = point.progress - before.progress
         for stage in self._due(point.progress):
-            share = (stage - before.progress) / span if span else 1.0
-            guess = before.state + share * (point.state - before.state)
-            at = point if stage == point.progress else self.track.on(guess, stage, hanging=point.hanging)
-            if at is None or np.linalg.norm(at.state - guess) > 0.5 * LONGEST:
+            at = point if stage == point.progress else self.track.between(before, point, stage)
+            if at is None:
                 raise LostError(f"The rest at progress {stage:.6f} slipped between two near it.")
             self._note(at)
             self.passage.stages.append(at)

@@ -135,6 +135,28 @@ class Track:
         """The same from a state of a curve."""
         return self.at(state[:3], float(state[3]) * self.balance.radius, progress, hanging=hanging)
 
+    def between(self, one: Point, other: Point, progress: float) -> Point | None:
+        """The rest at a progress between two near points of one curve; None where it cannot be told from another."""
+        chord = other.state - one.state
+        share = (progress - one.progress) / float(chord[4]) if chord[4] else 1.0
+        guess = one.state + share * chord
+        near = 0.3 * float(np.linalg.norm(chord)) + 1e-9
+        found = self.on(guess, progress, hanging=one.hanging)
+        if found is not None and np.linalg.norm(found.state - guess) <= near:
+            return found
+        # square to the chord, not at a fixed progress: safe where the curve is about to turn back
+        length = float(np.linalg.norm(chord))
+        low, high = 0.0, length
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            found = self.along(one, chord / length, middle)
+            if found is None or np.linalg.norm(found.state - one.state) > 2.0 * length:
+                return None
+            if abs(found.progress - progress) <= 1e-13:
+                return found
+            low, high = (middle, high) if (found.progress < progress) == (chord[4] > 0.0) else (low, middle)
+        return found if found is not None and abs(found.progress - progress) < 1e-9 else None
+
     def along(self, point: Point, way: Array, size: float) -> Point | None:
         """The rest at a distance `size` from a point along a way (5,)."""
         return self._corrected(point.state + size * way, point.hanging, way)
