@@ -159,9 +159,9 @@ def steady(progress: float, way: Way) -> dict[str, object]:
 
 
 def goes_over(progress: float, way: Way) -> dict[str, object]:
-    """Leans from 40 %, goes over at 55 % going down, back at 35 % coming up."""
+    """Leans from 40 %, goes over at 57 % going down, back at 37 % coming up."""
     base = {"draught": 0.08 + 0.05 * progress, "bg": 0.003 - 0.001 * progress, "trim": -2.0 * progress}
-    if (way == "down" and progress > 0.552) or (way == "up" and progress > 0.352):
+    if (way == "down" and progress > 0.57) or (way == "up" and progress > 0.37):
         return base | {"heel": 38.2 + 20.0 * (progress - 0.55), "gm": 0.003, "trim": 1.4,
                        "arms": arms(0.0012, lost_deg=140.0, loll=38.0, lean=0.3)}  # fmt: skip
     if way == "down" and progress > 0.4:
@@ -175,8 +175,8 @@ def cases() -> dict[str, tuple[Vessel, StabilityResult]]:
     way, order = together(boat), in_order(two, ["main", "aft trim"])
     over = (
         event(way, "fork", "down", 0.4, attitude(0.0, -0.8), attitude(0.0, -0.8)),
-        event(way, "jump", "down", 0.55, attitude(4.5, -1.1), attitude(38.2, 1.4)),
-        event(way, "jump", "up", 0.35, attitude(34.2, 1.4), attitude(0.0, -0.7)),
+        event(way, "jump", "down", 0.57, attitude(4.5, -1.1), attitude(38.2, 1.4)),
+        event(way, "jump", "up", 0.37, attitude(34.2, 1.4), attitude(0.0, -0.7)),
     )
     under = (
         event(way, "under", "down", 0.96, attitude(0.0, -1.1, 0.16), attitude(0.0, -0.2, NAN)),

@@ -230,7 +230,7 @@ def test_the_command_says_the_sentence_the_events_and_both_tables(wren, capsys, 
     assert sentence(vessel, result).replace("\u00a0", " ") in words
     for index, event in enumerate(result.events, start=1):
         assert f"{index}. {event_words(vessel, event)}".replace("\u00a0", " ") in words
-    assert "Coming up she passes the same moments, but for these:" in words
+    assert "Coming up she passes the same stages, but for these:" in words
     assert max(len(line) for line in answer.out.splitlines()) <= 100
     # Both ways: 21 stages down and the four that differ coming up, in two narrow tables each.
     rows = [line for line in answer.out.splitlines() if re.match(r" *\d+\s%", line)]
@@ -243,7 +243,7 @@ def test_without_findings_it_ends_well_and_says_that_up_is_as_down(wren, capsys,
     monkeypatch.setattr("dabchick.studies.other_water.in_water", lambda *given: vessel)
     answer = dabchick(capsys, "stability", wren)
     assert answer.code == 0
-    assert "Coming up she passes the same moments." in answer.words
+    assert "Coming up she passes the same stages." in answer.words
 
 
 def test_every_curve_of_rests_is_asked_for_only_with_all(wren, capsys, monkeypatch):

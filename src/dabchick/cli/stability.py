@@ -109,13 +109,14 @@ def command(
 
 
 def _say_events(face: Face, vessel: "Vessel", result: "StabilityResult") -> None:
-    from dabchick.report.stability_words import event_words
+    from dabchick.report.stability_words import event_words, told_events
 
-    if not result.events:
+    events = told_events(result)
+    if not events:
         return
     face.say()
     face.say("On the way:")
-    for index, event in enumerate(result.events, start=1):
+    for index, event in enumerate(events, start=1):
         face.say(f"{index}. {event_words(vessel, event)}")
 
 
@@ -128,9 +129,9 @@ def _say_stages(face: Face, vessel: "Vessel", result: "StabilityResult") -> None
     face.say()
     differs = up_that_differs(result)
     if not differs:
-        face.say("Coming up she passes the same moments.")
+        face.say("Coming up she passes the same stages.")
     else:
-        face.say("Coming up she passes the same moments, but for these:")
+        face.say("Coming up she passes the same stages, but for these:")
         _show(face, vessel, differs)
     face.say()
     face.say(heads_note(vessel))

@@ -43,7 +43,7 @@ from dabchick.report.dive_lines import (
 )
 from dabchick.report.marks import FIRM, HAIR, THIN
 from dabchick.report.palette import CHESTNUT, FEATHER, INK, PAPER, POND, SLATE
-from dabchick.report.stability_words import EVENT_NAMES, event_words, up_that_differs
+from dabchick.report.stability_words import event_name, event_words, told_events, up_that_differs
 from dabchick.studies.dive_path import DivePath
 from dabchick.studies.stability_result import StabilityResult, Way
 
@@ -133,9 +133,9 @@ def _flags(vessel: Vessel, result: StabilityResult, x: Span) -> list[Flag]:
             x.at(least.progress), f"{_ARROWS[least.way]} least stable: GM {amount}", INK, _LEAST_DASHES, True
         )
     ]
-    for index, event in enumerate(result.events, start=1):
+    for index, event in enumerate(told_events(result), start=1):
         colour = SLATE if event.kind in ("under", "out") else CHESTNUT
-        words = f"{index} {_ARROWS[event.way]} {EVENT_NAMES[event.kind]}"
+        words = f"{index} {_ARROWS[event.way]} {event_name(event)}"
         flags.append(Flag(x.at(event.progress), words, colour, _EVENT_DASHES))
     return flags
 
@@ -159,9 +159,9 @@ def _gathered(flags: Sequence[Flag]) -> list[Flag]:
 def _told(vessel: Vessel, result: StabilityResult, width: float, most: int) -> list[str]:
     """The events in words, in lines as wide as the drawing; those for which there is no room are counted."""
     lines: list[str] = []
-    for index, event in enumerate(result.events, start=1):
+    for index, event in enumerate(told_events(result), start=1):
         own = wrapped(f"{index}  {event_words(vessel, event)}", width, SMALL)
-        rest = len(result.events) - index
+        rest = len(told_events(result)) - index
         if len(lines) + len(own) + (rest > 0) > min(most, _MOST_WORDS):
             count = rest + 1
             return [*lines, f"and {count} more: run dabchick stability"] if most > 0 else []
@@ -350,5 +350,5 @@ def _key(result: StabilityResult, top: float) -> list[str]:
         drawn.append(key_words(u + 9.2, y, words))
         u += 12.5 + text_width(words, SMALL)
     if not differs:
-        drawn.append(key_words(u, y, "coming up she passes the same moments"))
+        drawn.append(key_words(u, y, "coming up the same"))
     return [svg.group(drawn, class_="key")]

@@ -116,7 +116,7 @@ def _entries(result: StabilityResult) -> list[tuple[Stage | LeastMoment, str]]:
         ends = stage in (result.down[0], result.down[-1])
         if (not near or ends) and not any(_same(stage, entry) for entry in entries):
             entries.append(stage)
-    kept = [result.least, *after, result.down[0], result.down[-1]]
+    kept: list[Stage | LeastMoment] = [result.least, *after, result.down[0], result.down[-1]]
     while len(entries) > MOST_MOMENTS:
         spare = [entry for entry in entries if not any(_same(entry, other) for other in kept)]
         entries.remove(min(spare, key=lambda entry: _apart(entry, entries)))

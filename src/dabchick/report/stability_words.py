@@ -13,6 +13,7 @@ from dabchick.studies.stability_result import (
     Attitude,
     Branch,
     DiveEvent,
+    EventKind,
     LeastMoment,
     StabilityResult,
     Stage,
@@ -27,14 +28,14 @@ _TOLD_JUMPS: Final = 2
 _SAME_M: Final = 1e-4
 _SAME_DEG: Final = 0.1
 _SAME_RANGE_DEG: Final = 1.0
-EVENT_NAMES: Final = {
+_NAMES: Final[dict[EventKind, str]] = {
     "fold": "rest ends",
     "fork": "forks",
-    "jump": "goes over",
     "under": "under",
     "out": "out again",
 }
-"""Each kind of event in a word or two, for drawings."""
+_AT_ONCE: Final = 1e-6
+"""Moments of the way closer than this are one."""
 
 
 def sentence(vessel: Vessel, result: StabilityResult) -> str:
@@ -55,13 +56,36 @@ def sentence(vessel: Vessel, result: StabilityResult) -> str:
     return " ".join(text for text in told if text)
 
 
+def told_events(result: StabilityResult) -> tuple[DiveEvent, ...]:
+    """The events as they are told and numbered: the end of a rest from which she leaps is told by the leap."""
+    leaps = [event for event in result.events if event.kind == "jump"]
+    return tuple(
+        event
+        for event in result.events
+        if event.kind not in ("fold", "fork")
+        or not any(leap.way == event.way and abs(leap.progress - event.progress) < _AT_ONCE for leap in leaps)
+    )
+
+
+def event_name(event: DiveEvent) -> str:
+    """An event in a word or two, for drawings."""
+    if event.kind == "jump":
+        return "comes back" if _comes_back(event) else "goes over"
+    return _NAMES[event.kind]
+
+
+def _comes_back(event: DiveEvent) -> bool:
+    return abs(event.after.heel_deg) < abs(event.before.heel_deg)
+
+
 def event_words(vessel: Vessel, event: DiveEvent) -> str:
     """What happens, at which fills, and how she lies before and after."""
     moment = _moment(vessel, event.way, event.fills)
     start = moment[0].upper() + moment[1:]
     before, after = attitude_words(event.before), attitude_words(event.after)
     if event.kind == "jump":
-        return f"{start}, she goes over: from {before} to {after}."
+        leap = "comes back" if _comes_back(event) else "goes over"
+        return f"{start}, she {leap} all at once: from {before} to {after}."
     if event.kind == "under":
         return f"{start}, the last of her goes under, {before}."
     if event.kind == "out":
@@ -297,21 +321,19 @@ def _moment(vessel: Vessel, way: Way, fills: Mapping[str, float]) -> str:
 
 
 def _on_the_way(vessel: Vessel, result: StabilityResult) -> str:
-    jumps = [event for event in result.events if event.kind == "jump"]
-    forks = [event for event in result.events if event.kind in ("fork", "fold")]
+    events = told_events(result)
+    jumps = [event for event in events if event.kind == "jump"]
+    forks = [event for event in events if event.kind in ("fork", "fold")]
     told = [event_words(vessel, event) for event in (jumps or forks)[:_TOLD_JUMPS]]
     rest = len(jumps) + len(forks) - len(told)
-    if told:
-        return " ".join([*told, *([f"{rest} more such moments follow below."] if rest > 1 else []),
-                         *(["One more such moment follows below."] if rest == 1 else [])])  # fmt: skip
+    if rest > 0:
+        told.append(
+            "One more such moment follows below." if rest == 1 else f"{rest} more such moments follow below."
+        )
     stages = (*result.down, *result.up)
-    lolling = [stage for stage in stages if math.isfinite(stage.arms.loll_deg)]
-    if lolling:
-        worst = max(lolling, key=lambda stage: abs(stage.arms.loll_deg))
-        when = _moment(vessel, worst.way, worst.lie.fills)
-        if all(abs(stage.arms.loll_deg) > OVER_DEG for stage in lolling):
-            return f"She does not stay upright: {when} she lies keel up, {heel_words(worst.arms.loll_deg)}."
-        return f"She does not stay upright: most of all {when}, lolling {heel_words(worst.arms.loll_deg)}."
+    told += [text for text in (_lolling(vessel, stages),) if text]
+    if told:
+        return " ".join(told)
     if not all(stage.lie.stable and stage.lie.gm_transverse_m.value > 0.0 for stage in stages):
         return ""
     heels = [stage.lie.heel_deg.value for stage in stages if math.isfinite(stage.lie.heel_deg.value)]
@@ -323,6 +345,18 @@ def _on_the_way(vessel: Vessel, result: StabilityResult) -> str:
     if abs(most) > OVER_DEG:
         return f"She lies {heel_words(most)} on the way: keel up."
     return f"She leans at most {heel_words(most).replace(' over', '')} on the way and does not go over."
+
+
+def _lolling(vessel: Vessel, stages: Sequence[Stage]) -> str:
+    """Where she leans most for want of a rest upright; nothing where upright holds everywhere."""
+    lolling = [stage for stage in stages if math.isfinite(stage.arms.loll_deg)]
+    if not lolling:
+        return ""
+    worst = max(lolling, key=lambda stage: abs(stage.arms.loll_deg))
+    when = _moment(vessel, worst.way, worst.lie.fills)
+    if all(abs(stage.arms.loll_deg) > OVER_DEG for stage in lolling):
+        return f"She does not stay upright: {when} she lies keel up, {heel_words(worst.arms.loll_deg)}."
+    return f"She does not stay upright: most of all {when}, lolling {heel_words(worst.arms.loll_deg)}."
 
 
 def _in_the_end(vessel: Vessel, result: StabilityResult) -> str:

@@ -9,6 +9,7 @@ import pytest
 from dabchick.report.stability_words import (
     attitude_words,
     branch_words,
+    event_name,
     event_words,
     fills_words,
     has_findings,
@@ -18,6 +19,7 @@ from dabchick.report.stability_words import (
     short_fills,
     stage_heads,
     stage_rows,
+    told_events,
     up_that_differs,
 )
 from dabchick.studies.dive_path import together
@@ -55,12 +57,18 @@ def test_the_sentence_tells_of_the_leaps_and_of_a_hold_within_its_spread():
     assert "GM 0.9 ± 0.7 mm" in text
     assert "less than twice its spread" in text
     assert (
-        f"Going down with main 55 % full ({0.55 * ML:.1f} ml), she goes over: from 4.5 deg over to starboard, 1.1 deg "
+        f"Going down with main 57 % full ({0.57 * ML:.1f} ml), she goes over all at once: from 4.5 deg over to "
+        "starboard, 1.1 deg "
         "bow down to 38.2 deg over to starboard, 1.4 deg bow up."
     ) in text
-    assert f"Coming up with main 35 % full ({0.35 * ML:.1f} ml), she goes over: from 34.2 deg" in text
+    assert (
+        f"Coming up with main 37 % full ({0.37 * ML:.1f} ml), she comes back all at once: from 34.2 deg"
+        in text
+    )
     assert "to upright, 0.7 deg bow down" in text
     assert "One more such moment follows below." in text
+    # The curves by hand loll at 38 deg from 60 % on.
+    assert "She does not stay upright: most of all going down with main 60 % full" in text
     assert "stays upright" not in text
 
 
@@ -120,7 +128,7 @@ def test_a_boat_that_lies_keel_up_is_not_said_to_stay_upright():
     ("kind", "way", "before", "after", "words"),
     [
         ("jump", "down", (0.0, 0.0), (-38.24, 1.4),
-         "she goes over: from upright and level to 38.2 deg over to port, 1.4 deg bow up."),
+         "she goes over all at once: from upright and level to 38.2 deg over to port, 1.4 deg bow up."),
         ("fold", "up", (12.0, 0.0), (40.0, 0.0),
          "the rest she lay in ends: she goes from 12.0 deg over to starboard to 40.0 deg over to starboard."),
         ("fold", "up", (12.0, 0.0), (12.0, 0.0), "ends: she lies 12.0 deg over to starboard."),
@@ -135,6 +143,26 @@ def test_every_event_is_told_with_fill_volume_and_attitudes(kind, way, before, a
     start = {"down": "Going down", "up": "Coming up"}[way]
     assert told.startswith(f"{start} with main 62 % full ({0.62 * ML:.1f} ml), ")
     assert words in told
+
+
+def test_the_end_of_a_rest_from_which_she_leaps_is_told_by_the_leap_alone():
+    ends, leaps = (
+        event(PATH, kind, "down", 0.5, attitude(2.0, 0.0), attitude(30.0, 0.0)) for kind in ("fold", "jump")
+    )
+    other = event(PATH, "fold", "up", 0.5, attitude(2.0, 0.0), attitude(2.0, 0.0))
+    result = dive(VESSEL, lambda at, way: {}, events=(ends, leaps, other))
+    assert told_events(result) == (leaps, other)
+    assert [event_name(entry) for entry in told_events(result)] == ["goes over", "rest ends"]
+    assert "One more such moment follows below." in sentence(VESSEL, result)
+
+
+def test_a_leap_to_a_lesser_heel_comes_back():
+    leap = event(PATH, "jump", "up", 0.5, attitude(-30.0, 0.0), attitude(2.0, 0.0))
+    assert (
+        "she comes back all at once: from 30.0 deg over to port to 2.0 deg over to starboard."
+        in event_words(VESSEL, leap)
+    )
+    assert event_name(leap) == "comes back"
 
 
 def test_an_attitude_that_is_not_known_is_not_made_up():
@@ -208,7 +236,7 @@ def test_loll_has_a_column_only_where_she_lolls():
 def test_the_way_up_is_told_only_where_it_differs():
     assert up_that_differs(CASES["steady"][1]) == ()
     differs = [round(stage.progress, 2) for stage in up_that_differs(CASES["over"][1])]
-    # By hand: she goes over at 55 % going down and back at 35 % coming up.
+    # By hand: she goes over at 57 % going down and back at 37 % coming up.
     assert differs == [0.55, 0.5, 0.45, 0.4]
 
 
