@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dabchick.model.vessel import Vessel
+from dabchick.physics.equilibrium import heel_and_trim_deg
 from dabchick.report.builder_units import with_unit
 from dabchick.studies.dive_frames import DiveFrames, Frame
 from dabchick.studies.tank_water import TankWater
@@ -14,6 +15,7 @@ from dabchick.workbench.shapes.stability import DiveOut, FrameOut, WaterPlace
 from dabchick.workbench.stability_out import place
 
 GOES_OVER = "She goes over"
+COMES_BACK = "She comes back"
 WHOLLY_UNDER = "Wholly under, and sinking"
 
 
@@ -31,6 +33,7 @@ def dive_out(vessel: Vessel, frames: DiveFrames, revision: int) -> Dive:
     places: dict[int, MeshPlace | None] = {}
     length = 0
     drawn = []
+    before = None
     for frame in (*frames.down, *frames.up):
         waters = []
         for water in frame.waters:
@@ -51,12 +54,15 @@ def dive_out(vessel: Vessel, frames: DiveFrames, revision: int) -> Dive:
                     mesh=places[id(water)],
                 )
             )
-        drawn.append(_frame(vessel, frame, waters))
+        drawn.append(_frame(vessel, frame, before, waters))
+        before = frame
     return Dive(DiveOut(revision=revision, frames=drawn), b"".join(packed))
 
 
-def _frame(vessel: Vessel, frame: Frame, waters: list[WaterPlace]) -> FrameOut:
-    note = GOES_OVER if frame.went_over else WHOLLY_UNDER if frame.under else ""
+def _frame(vessel: Vessel, frame: Frame, before: Frame | None, waters: list[WaterPlace]) -> FrameOut:
+    note = WHOLLY_UNDER if frame.under else ""
+    if frame.went_over and before is not None:
+        note = COMES_BACK if _heel_deg(frame) < _heel_deg(before) else GOES_OVER
     return FrameOut(
         at=place(frame.way, frame.progress),
         progress=frame.progress,
@@ -66,6 +72,10 @@ def _frame(vessel: Vessel, frame: Frame, waters: list[WaterPlace]) -> FrameOut:
         note=note,
         waters=waters,
     )
+
+
+def _heel_deg(frame: Frame) -> float:
+    return abs(heel_and_trim_deg(np.array(frame.normal))[0])
 
 
 def _packed(water: TankWater) -> bytes:

@@ -7,10 +7,10 @@ import numpy as np
 
 from dabchick.model.vessel import Vessel
 from dabchick.report.builder_units import length_unit, number
-from dabchick.report.stability_words import EVENT_NAMES, event_words, moment_words, sentence
+from dabchick.report.stability_words import event_name, event_words, moment_words, sentence, told_events
 from dabchick.studies.lie import Lie
 from dabchick.studies.result import Figure
-from dabchick.studies.stability_result import Arms, DiveEvent, StabilityResult, Stage, Way
+from dabchick.studies.stability_result import Arms, StabilityResult, Stage, Way
 from dabchick.workbench.filling import filling_words
 from dabchick.workbench.shapes.advice import AdviceOut
 from dabchick.workbench.shapes.figures import Shown
@@ -63,10 +63,10 @@ def stability_out(vessel: Vessel, result: StabilityResult, ask: StabilityAsk, re
                 way=event.way,
                 progress=event.progress,
                 at=place(event.way, event.progress),
-                label=EVENT_NAMES[event.kind],
+                label=event_name(event),
                 sentence=event_words(vessel, event),
             )
-            for event in _events(result)
+            for event in sorted(told_events(result), key=lambda event: place(event.way, event.progress))
         ],
         least=least,
         least_sentence=f"Least stable. {moment_words(vessel, result.least)}",
@@ -87,18 +87,6 @@ def stability_out(vessel: Vessel, result: StabilityResult, ask: StabilityAsk, re
         sources=list(result.sources),
         validity=result.validity,
     )
-
-
-def _events(result: StabilityResult) -> list[DiveEvent]:
-    """What happens, in the order she passes it; that she goes over says already that the rest she was in has ended."""
-    over = [(event.way, event.progress) for event in result.events if event.kind == "jump"]
-
-    def told(event: DiveEvent) -> bool:
-        return event.kind == "jump" or all(
-            way != event.way or abs(progress - event.progress) > SAME_MOMENT for way, progress in over
-        )
-
-    return sorted(filter(told, result.events), key=lambda event: place(event.way, event.progress))
 
 
 def _title(way: Way, progress: float) -> str:
