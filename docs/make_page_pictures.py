@@ -14,7 +14,7 @@ from tests.support.serving import Server, serving
 from dabchick.cli.demo import copy_boat
 
 PICTURES = Path(__file__).parent / "pictures"
-PAGES = ("boat", "weights", "tank", "trim", "hull", "trace", "fit", "versions")
+PAGES = ("boat", "weights", "tank", "trim", "hull", "trace", "fit", "stability", "versions")
 DESK = {"width": 1280, "height": 860}
 PHONE = {"width": 390, "height": 844}
 SETTLED_MS = 2500
@@ -50,6 +50,8 @@ def _draw(browser: Browser, address: str) -> None:
             _solve(desk)
         if name == "fit":
             _choose(desk)
+        if name == "stability":
+            desk.get_by_role("heading", name="Righting arms", exact=True).wait_for(timeout=120_000)
         _keep(desk, name)
     dark = browser.new_context(viewport=DESK, color_scheme="dark", reduced_motion="reduce").new_page()
     _show(dark, f"{address}/#/wren/boat", "boat-dark")

@@ -255,6 +255,11 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("POST", f"{one}/heel", f"{boat}/heel", json=pushed)
     heeled = job(f"{one}/heel/least", f"{boat}/heel/least", json=pushed)
     good("GET", "/api/jobs/{job}/heel", f"/api/jobs/{heeled}/heel")
+    followed = job(f"{one}/stability", f"{boat}/stability", json={"stages": 3})
+    for found in ("stability", "dive", "dive/waters"):
+        good("GET", f"/api/jobs/{{job}}/{found}", f"/api/jobs/{followed}/{found}")
+    for name in ("stability-sheet.pdf", "righting-arms.svg", "dive-strip.png", "stability-stages.csv"):
+        good("GET", "/api/jobs/{job}/stability/{file}", f"/api/jobs/{followed}/stability/{name}")
     good("GET", f"{one}/weights", f"{boat}/weights")
     sheet = good("GET", f"{one}/weights.csv", f"{boat}/weights.csv").text
     good("POST", f"{one}/weights/pasted", f"{boat}/weights/pasted", json={"text": sheet})
@@ -379,6 +384,7 @@ def test_the_app_is_whole() -> None:
         "compare",
         "split",
         "squeeze",
+        "stability",
         "history",
     }
     assert tags == pages | {"jobs", "uploads", "pairing"}

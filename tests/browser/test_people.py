@@ -26,6 +26,7 @@ PAGES = {
     "trim": "#/wren/trim",
     "hull": "#/wren/hull",
     "fit": "#/wren/fit",
+    "stability": "#/wren/stability",
     "trace": "#/wren/trace",
     "measures": "#/wren/measures",
     "versions": "#/wren/versions",

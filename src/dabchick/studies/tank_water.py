@@ -12,7 +12,7 @@ from dabchick.physics.balance import with_air_held
 from dabchick.physics.liquid import level
 from dabchick.physics.solid import Solid
 from dabchick.studies.lie import Lie
-from dabchick.studies.loading import load, under_offset_m
+from dabchick.studies.loading import Loading, load, under_offset_m
 
 Array = NDArray[np.float64]
 
@@ -38,13 +38,17 @@ class TankWater:
 def tank_waters(vessel: Vessel, lie: Lie, density_kg_m3: float | None = None) -> tuple[TankWater, ...]:
     """The water in every tank when she lies like this."""
     loading = load(vessel, lie.fills, density_kg_m3)
-    normal = np.array(lie.normal)
-    offset = lie.offset_m if np.isfinite(lie.offset_m) else under_offset_m(loading)
+    return waters_at(vessel, loading, np.array(lie.normal), lie.offset_m)
+
+
+def waters_at(vessel: Vessel, loading: Loading, normal: Array, offset_m: float) -> tuple[TankWater, ...]:
+    """The same for a loading at an attitude, up (3,), with the surface at an offset [m]; NaN when wholly under."""
+    offset = offset_m if np.isfinite(offset_m) else under_offset_m(loading)
     balance = with_air_held(loading.balance, normal, offset)
     found = []
     room = 0
     for tank in vessel.tanks:
-        share = lie.fills[tank.name]
+        share = loading.fills[tank.name]
         if tank.system == "piston":
             volume = share * tank.capacity_m3
             up, height = _piston_face(tank, share)

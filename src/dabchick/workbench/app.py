@@ -29,6 +29,7 @@ from dabchick.workbench import (
     routes_space,
     routes_split,
     routes_squeeze,
+    routes_stability,
     routes_tank,
     routes_trace,
     routes_trim,
@@ -93,6 +94,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_heel.router(shelf, jobs),
         routes_compare.router(shelf, jobs),
         routes_criteria.router(shelf, jobs),
+        routes_stability.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

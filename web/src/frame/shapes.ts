@@ -52,6 +52,13 @@ export type CriterionOut = Schemas["CriterionOut"];
 export type CureCard = Schemas["CureCard"];
 export type CureOut = Schemas["CureOut"];
 export type LimitsAsk = Schemas["LimitsAsk"];
+export type StabilityAsk = Schemas["StabilityAsk"];
+export type StabilityOut = Schemas["StabilityOut"];
+export type MomentOut = Schemas["MomentOut"];
+export type ArmsOut = Schemas["ArmsOut"];
+export type DiveEventOut = Schemas["EventOut"];
+export type DiveOut = Schemas["DiveOut"];
+export type FrameOut = Schemas["FrameOut"];
 
 export type Ask = Schemas["Ask"];
 export type Change = Schemas["Change"];

@@ -26,4 +26,10 @@ export const SECTIONS: readonly Section[] = [
     about: "Your limits, the verdict by them, and what to change.",
     load: () => import("./criteria/Section.svelte"),
   },
+  {
+    id: "stability",
+    title: "All the way down",
+    about: "From empty tanks to full ones and back: where is she least stable?",
+    load: () => import("./stability/Section.svelte"),
+  },
 ];
