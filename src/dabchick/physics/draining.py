@@ -67,6 +67,8 @@ class Stand(NamedTuple):
     """(3, 3) (immersion, pitch, roll) per load in (kg, kg m, kg m), minus the inverse stiffness; zeros where held."""
     under: bool
     """Nothing of her breaks the surface; it is then taken to stand at her highest point."""
+    hold_kg_m: float = 0.0
+    """The lowest stiffness from which she went over to another rest on the way here, below 0; 0: she never did."""
 
 
 class Moment(NamedTuple):
@@ -118,8 +120,20 @@ def _solve(matrix: Array, right: Array) -> None:
 
 @compiled
 def flows_into(
-    holes: Holes, n: Array, d: float, levels: Array, middles: Array, gauge: Array, bottoms: Array, tops: Array,
-    turn: Array, rise: float, density: float, air: float, water_in: Array, air_in: Array,
+    holes: Holes,
+    n: Array,
+    d: float,
+    levels: Array,
+    middles: Array,
+    gauge: Array,
+    bottoms: Array,
+    tops: Array,
+    turn: Array,
+    rise: float,
+    density: float,
+    air: float,
+    water_in: Array,
+    air_in: Array,
 ) -> float:
     """Water [m3/s] and air [Pa m3/s] into each space; returns the water that goes outside [m3/s].
 
@@ -167,9 +181,25 @@ def flows_into(
 
 @compiled
 def _left_over(
-    spaces: Spaces, holes: Holes, n: Array, d: float, moves: Array, dt: float, density: float, air_density: float,
-    water: Array, air: Array, change: Array, gauge: Array, levels: Array, middles: Array,
-    bottoms: Array, tops: Array, water_in: Array, air_in: Array, left: Array,
+    spaces: Spaces,
+    holes: Holes,
+    n: Array,
+    d: float,
+    moves: Array,
+    dt: float,
+    density: float,
+    air_density: float,
+    water: Array,
+    air: Array,
+    change: Array,
+    gauge: Array,
+    levels: Array,
+    middles: Array,
+    bottoms: Array,
+    tops: Array,
+    water_in: Array,
+    air_in: Array,
+    left: Array,
 ) -> float:
     """What the implicit equations leave, (2m,) as volumes; returns the water that goes outside [m3/s]."""  # fmt: skip
     count = water.size
@@ -186,7 +216,9 @@ def _left_over(
         room = spaces.room_m3[s]
         left[s] = change[s] - dt * water_in[s]
         amount = max(air[s] + dt * air_in[s], ATMOSPHERE_PA * TRACE * room)
-        left[count + s] = ((ATMOSPHERE_PA + gauge[s]) * (room - water[s] - change[s]) - amount) / ATMOSPHERE_PA
+        left[count + s] = (
+            (ATMOSPHERE_PA + gauge[s]) * (room - water[s] - change[s]) - amount
+        ) / ATMOSPHERE_PA
     return gone
 
 
@@ -210,8 +242,18 @@ def _levels_into(
 
 @compiled
 def implicit_into(
-    spaces: Spaces, holes: Holes, n: Array, d: float, moves: Array, dt: float, density: float, air_density: float,
-    water: Array, air: Array, gauge: Array, change: Array,
+    spaces: Spaces,
+    holes: Holes,
+    n: Array,
+    d: float,
+    moves: Array,
+    dt: float,
+    density: float,
+    air_density: float,
+    water: Array,
+    air: Array,
+    gauge: Array,
+    change: Array,
 ) -> tuple[float, bool]:
     """One implicit step of `dt`: `water`, `air`, `gauge` (m,) are overwritten, `change` is the guess and the answer.
 
@@ -322,7 +364,7 @@ def levels_m(spaces: Spaces, normal: Array, water_m3: Array) -> Array:
 
 
 def begin(spaces: Spaces, water_m3: Array, stand: Stand, density_kg_m3: float) -> Moment:
-    """The moment from which water runs: the air over it at the pressure outside, or under water at that of its depth."""
+    """The moment from which water runs: its air at the pressure outside, in a full space at that of its depth."""
     room = spaces.room_m3
     water = np.minimum(np.asarray(water_m3, dtype=np.float64), room * (1.0 - TRACE))
     levels = levels_m(spaces, stand.normal, water)
@@ -381,9 +423,7 @@ def run_off(
     while True:
         dt = min(dt, longest_s(now.time_s))
         while True:
-            whole, _, met = _advanced(
-                spaces, holes, rest, now, dt, guess, density_kg_m3, air_density_kg_m3
-            )
+            whole, _, met = _advanced(spaces, holes, rest, now, dt, guess, density_kg_m3, air_density_kg_m3)
             one, pace, met_one = _advanced(
                 spaces, holes, rest, now, 0.5 * dt, guess, density_kg_m3, air_density_kg_m3
             )

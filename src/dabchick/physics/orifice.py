@@ -37,8 +37,16 @@ def speed(pressure: float, density: float) -> float:
 
 @compiled
 def through_into(
-    level_a: float, level_b: float, gauge_a: float, gauge_b: float,
-    half: float, area: float, cd: float, water: float, air: float, out: Array,
+    level_a: float,
+    level_b: float,
+    gauge_a: float,
+    gauge_b: float,
+    half: float,
+    area: float,
+    cd: float,
+    water: float,
+    air: float,
+    out: Array,
 ) -> None:
     """Flow from a to b through a round hole: out[0] water [m3/s], out[1] air [Pa m3/s], volume times its pressure.
 
@@ -54,10 +62,7 @@ def through_into(
     marks[0], marks[4] = -half, half
     low, high = min(level_a, level_b), max(level_a, level_b)
     # where the pressures are alike: between the levels only one side has water over it
-    if level_a > level_b:
-        alike = level_a + even / heavy
-    else:
-        alike = level_b - even / heavy
+    alike = level_a + even / heavy if level_a > level_b else level_b - even / heavy
     marks[1] = min(max(low, -half), half)
     marks[2] = min(max(min(max(alike, low), high), -half), half)
     marks[3] = min(max(high, -half), half)
