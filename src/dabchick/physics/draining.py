@@ -19,14 +19,16 @@ from dabchick.physics.balance import ATMOSPHERE_PA, GRAVITY_M_S2, Array, Counts
 from dabchick.physics.compiled import compiled
 from dabchick.physics.cut import CUT_SIZE, Forest, lowest
 from dabchick.physics.liquid import level_into
-from dabchick.physics.orifice import LEAST_HALF_HEIGHT_M, through_into
+from dabchick.physics.orifice import LEAST_HALF_HEIGHT_M, SMOOTH_PA, through_into
 
 TRACE = 1e-6
 """Share of a space's room that is always left to its air, so that its pressure has a meaning when it is full."""
 OUTSIDE = -1
 
 _GOAL = 1e-11
-_GOOD_ENOUGH = 1e-8
+_GOOD_ENOUGH = 3e-7
+_SMOOTHER = (1e4, 1e3, 100.0, 10.0, 3.0, 1.0)
+"""Where the equations resist, they are first met with flows that are smoother by these factors."""
 _MOST_ROUNDS = 60
 
 
@@ -53,6 +55,30 @@ class Holes(NamedTuple):
     """(k,) the space on one side."""
     outer: Counts
     """(k,) the space on the other side, or -1."""
+
+
+class Fluids(NamedTuple):
+    """What flows."""
+
+    water: float
+    """[kg/m3]"""
+    air: float
+    smooth: float
+    """[Pa], see `orifice.SMOOTH_PA`."""
+
+
+class Surfaces(NamedTuple):
+    """The water in each space."""
+
+    levels: Array
+    """(m,) heights normal . x [m]."""
+    slopes: Array
+    """(m,) rise of the level with each m3."""
+    middles: Array
+    """(m, 3) centres of the free surfaces."""
+    bottoms: Array
+    tops: Array
+    """(m,) ends of the spaces."""
 
 
 class Stand(NamedTuple):
@@ -120,26 +146,14 @@ def _solve(matrix: Array, right: Array) -> None:
 
 @compiled
 def flows_into(
-    holes: Holes,
-    n: Array,
-    d: float,
-    levels: Array,
-    middles: Array,
-    gauge: Array,
-    bottoms: Array,
-    tops: Array,
-    turn: Array,
-    rise: float,
-    density: float,
-    air: float,
-    water_in: Array,
-    air_in: Array,
-) -> float:
+    holes: Holes, n: Array, d: float, surfaces: Surfaces, gauge: Array, turn: Array, rise: float, fluids: Fluids,
+    water_in: Array, air_in: Array,
+) -> float:  # fmt: skip
     """Water [m3/s] and air [Pa m3/s] into each space; returns the water that goes outside [m3/s].
 
     `turn` (3,) and `rise` are what attitude and surface have moved since the levels were found; a level turns about
     the middle of its surface.
-    """  # fmt: skip
+    """
     water_in[:] = 0.0
     air_in[:] = 0.0
     out = np.zeros(2)
@@ -154,21 +168,22 @@ def flows_into(
         radius = np.sqrt(holes.areas[k] / np.pi)
         half = max(radius * np.sqrt(max(0.0, 1.0 - across * across)), LEAST_HALF_HEIGHT_M)
         # a hole in a floor or a roof ends with its space, so that the last of the water or air meets its edge
-        height = min(max(height, bottoms[a] + half), max(bottoms[a] + half, tops[a] - half))
-        above_a = levels[a] - height - leaned
-        for axis in range(3):
-            above_a += turn[axis] * middles[a, axis]
+        low, high = surfaces.bottoms[a] + half, surfaces.tops[a] - half
+        height = min(max(height, low), max(low, high))
+        above_a = surfaces.levels[a] - height - leaned
+        above_b = d + rise - height - leaned
+        gauge_b = 0.0
         if b >= 0:
-            above_b = levels[b] - height - leaned
-            for axis in range(3):
-                above_b += turn[axis] * middles[b, axis]
+            above_b = surfaces.levels[b] - height - leaned
             gauge_b = gauge[b]
-        else:
-            above_b = d + rise - height - leaned
-            gauge_b = 0.0
+        for axis in range(3):
+            above_a += turn[axis] * surfaces.middles[a, axis]
+            if b >= 0:
+                above_b += turn[axis] * surfaces.middles[b, axis]
         through_into(
-            above_a, above_b, gauge[a], gauge_b, half, holes.areas[k], holes.discharge[k], density, air, out
-        )
+            above_a, above_b, gauge[a], gauge_b, half, holes.areas[k], holes.discharge[k],
+            fluids.water, fluids.air, fluids.smooth, out,
+        )  # fmt: skip
         water_in[a] -= out[0]
         air_in[a] -= out[1]
         if b >= 0:
@@ -181,27 +196,10 @@ def flows_into(
 
 @compiled
 def _left_over(
-    spaces: Spaces,
-    holes: Holes,
-    n: Array,
-    d: float,
-    moves: Array,
-    dt: float,
-    density: float,
-    air_density: float,
-    water: Array,
-    air: Array,
-    change: Array,
-    gauge: Array,
-    levels: Array,
-    middles: Array,
-    bottoms: Array,
-    tops: Array,
-    water_in: Array,
-    air_in: Array,
-    left: Array,
-) -> float:
-    """What the implicit equations leave, (2m,) as volumes; returns the water that goes outside [m3/s]."""  # fmt: skip
+    spaces: Spaces, holes: Holes, n: Array, d: float, moves: Array, dt: float, fluids: Fluids, surfaces: Surfaces,
+    water: Array, air: Array, change: Array, gauge: Array, water_in: Array, air_in: Array, left: Array,
+) -> float:  # fmt: skip
+    """What the implicit equations leave, (2m,) as volumes; returns the water that goes outside [m3/s]."""
     count = water.size
     turn = np.zeros(3)
     rise = 0.0
@@ -209,9 +207,7 @@ def _left_over(
         for axis in range(3):
             turn[axis] += moves[s, axis] * change[s]
         rise += moves[s, 3] * change[s]
-    gone = flows_into(
-        holes, n, d, levels, middles, gauge, bottoms, tops, turn, rise, density, air_density, water_in, air_in
-    )
+    gone = flows_into(holes, n, d, surfaces, gauge, turn, rise, fluids, water_in, air_in)
     for s in range(count):
         room = spaces.room_m3[s]
         left[s] = change[s] - dt * water_in[s]
@@ -223,51 +219,48 @@ def _left_over(
 
 
 @compiled
-def _levels_into(
-    spaces: Spaces, n: Array, water: Array, change: Array, levels: Array, middles: Array, slopes: Array
-) -> None:
+def _surfaces_into(spaces: Spaces, n: Array, water: Array, change: Array, found: Surfaces) -> None:
+    """Level, middle and slope of the water in each space after its change."""
     out = np.empty(CUT_SIZE)
     for s in range(water.size):
         room = spaces.room_m3[s]
         volume = min(max(water[s] + change[s], 1e-12 * room), room * (1.0 - 1e-12))
-        levels[s] = level_into(spaces.forest, spaces.first[s], spaces.last[s], n[0], n[1], n[2], volume, out)
+        found.levels[s] = level_into(
+            spaces.forest, spaces.first[s], spaces.last[s], n[0], n[1], n[2], volume, out
+        )
         area = out[4]
-        if area > 0.0:
-            slopes[s] = 1.0 / area
-            for axis in range(3):
-                middles[s, axis] = out[5 + axis] / area
-        else:
-            slopes[s] = 0.0
+        found.slopes[s] = 1.0 / area if area > 0.0 else 0.0
+        for axis in range(3):
+            if area > 0.0:
+                found.middles[s, axis] = out[5 + axis] / area
 
 
 @compiled
-def implicit_into(
-    spaces: Spaces,
-    holes: Holes,
-    n: Array,
-    d: float,
-    moves: Array,
-    dt: float,
-    density: float,
-    air_density: float,
-    water: Array,
-    air: Array,
-    gauge: Array,
-    change: Array,
-) -> tuple[float, bool]:
-    """One implicit step of `dt`: `water`, `air`, `gauge` (m,) are overwritten, `change` is the guess and the answer.
-
-    `moves` (m, 4) says how attitude and surface move with each m3 into a space. Returns (water gone outside [m3],
-    whether the equations are met).
-    """  # fmt: skip
-    count = water.size
-    size = 2 * count
+def _new_surfaces(spaces: Spaces, n: Array) -> Surfaces:
+    count = spaces.room_m3.size
     bottoms, tops = np.empty(count), np.empty(count)
     for s in range(count):
         bottoms[s] = lowest(spaces.forest, spaces.first[s], spaces.last[s], n[0], n[1], n[2])
         tops[s] = -lowest(spaces.forest, spaces.first[s], spaces.last[s], -n[0], -n[1], -n[2])
-    levels, slopes, middles = np.zeros(count), np.zeros(count), np.zeros((count, 3))
-    trial_levels, trial_slopes, trial_middles = np.zeros(count), np.zeros(count), np.zeros((count, 3))
+    return Surfaces(np.zeros(count), np.zeros(count), np.zeros((count, 3)), bottoms, tops)
+
+
+@compiled
+def _copied(into: Surfaces, source: Surfaces) -> None:
+    into.levels[:] = source.levels
+    into.slopes[:] = source.slopes
+    into.middles[:, :] = source.middles
+
+
+@compiled
+def _meet_into(
+    spaces: Spaces, holes: Holes, n: Array, d: float, moves: Array, dt: float, fluids: Fluids,
+    water: Array, air: Array, gauge: Array, change: Array,
+) -> float:  # fmt: skip
+    """Newton on `change` and `gauge` (m,), overwritten; returns the worst that is left, as a share of a room."""
+    count = water.size
+    size = 2 * count
+    here, trial = _new_surfaces(spaces, n), _new_surfaces(spaces, n)
     water_in, air_in = np.zeros(count), np.zeros(count)
     left, right, moved = np.zeros(size), np.zeros(size), np.zeros(size)
     matrix = np.zeros((size, size))
@@ -275,11 +268,10 @@ def implicit_into(
     for s in range(count):
         room = spaces.room_m3[s]
         change[s] = min(max(change[s], -water[s]), room - water[s] - 0.5 * TRACE * room)
-    _levels_into(spaces, n, water, change, levels, middles, slopes)
-    gone = _left_over(
-        spaces, holes, n, d, moves, dt, density, air_density, water, air, change, gauge, levels, middles,
-        bottoms, tops, water_in, air_in, left,
-    )  # fmt: skip
+    _surfaces_into(spaces, n, water, change, here)
+    _left_over(
+        spaces, holes, n, d, moves, dt, fluids, here, water, air, change, gauge, water_in, air_in, left
+    )
     worst = _worst(left, spaces.room_m3)
     for _ in range(_MOST_ROUNDS):
         if worst <= _GOAL:
@@ -289,17 +281,30 @@ def implicit_into(
             if k < count:
                 by = 1e-7 * spaces.room_m3[s]
                 change[s] += by
-                levels[s] += slopes[s] * by
+                here.levels[s] += here.slopes[s] * by
             else:
                 by = 1e-4 + 1e-6 * abs(gauge[s])
                 gauge[s] += by
             _left_over(
-                spaces, holes, n, d, moves, dt, density, air_density, water, air, change, gauge, levels, middles,
-                bottoms, tops, water_in, air_in, moved,
-            )  # fmt: skip
+                spaces,
+                holes,
+                n,
+                d,
+                moves,
+                dt,
+                fluids,
+                here,
+                water,
+                air,
+                change,
+                gauge,
+                water_in,
+                air_in,
+                moved,
+            )
             if k < count:
                 change[s] -= by
-                levels[s] -= slopes[s] * by
+                here.levels[s] -= here.slopes[s] * by
             else:
                 gauge[s] -= by
             for row in range(size):
@@ -311,34 +316,56 @@ def implicit_into(
         for _try in range(24):
             for s in range(count):
                 room = spaces.room_m3[s]
-                trial_change[s] = change[s] + share * right[s]
                 trial_gauge[s] = max(gauge[s] + share * right[count + s], -0.9 * ATMOSPHERE_PA)
                 # the air keeps a part of the room it has, the water never falls below nothing
                 most = room - water[s] - 0.1 * max(room - water[s] - change[s], TRACE * room)
-                trial_change[s] = min(max(trial_change[s], -water[s]), most)
-            _levels_into(spaces, n, water, trial_change, trial_levels, trial_middles, trial_slopes)
-            gone_trial = _left_over(
-                spaces, holes, n, d, moves, dt, density, air_density, water, air, trial_change, trial_gauge,
-                trial_levels, trial_middles, bottoms, tops, water_in, air_in, moved,
+                trial_change[s] = min(max(change[s] + share * right[s], -water[s]), most)
+            _surfaces_into(spaces, n, water, trial_change, trial)
+            _left_over(
+                spaces, holes, n, d, moves, dt, fluids, trial, water, air, trial_change, trial_gauge,
+                water_in, air_in, moved,
             )  # fmt: skip
             worst_trial = _worst(moved, spaces.room_m3)
             if worst_trial < worst:
                 better = True
                 change[:] = trial_change
                 gauge[:] = trial_gauge
-                levels[:] = trial_levels
-                slopes[:] = trial_slopes
-                middles[:, :] = trial_middles
+                _copied(here, trial)
                 left[:] = moved
-                worst, gone = worst_trial, gone_trial
+                worst = worst_trial
                 break
             share *= 0.5
         if not better:
             break
+    return worst
+
+
+@compiled
+def implicit_into(
+    spaces: Spaces, holes: Holes, n: Array, d: float, moves: Array, dt: float, fluids: Fluids,
+    water: Array, air: Array, gauge: Array, change: Array,
+) -> tuple[float, bool]:  # fmt: skip
+    """One implicit step of `dt`: `water`, `air`, `gauge` (m,) are overwritten, `change` is the guess and the answer.
+
+    `moves` (m, 4) says how attitude and surface move with each m3 into a space. Returns (water gone outside [m3],
+    whether the equations are met).
+    """
+    count = water.size
+    first_change, first_gauge = change.copy(), gauge.copy()
+    worst = _meet_into(spaces, holes, n, d, moves, dt, fluids, water, air, gauge, change)
+    if worst > _GOOD_ENOUGH:
+        # a root rises too steeply near nothing for Newton to cross: flows that are smoother show the way
+        change[:] = first_change
+        gauge[:] = first_gauge
+        for factor in _SMOOTHER:
+            smooth = Fluids(fluids.water, fluids.air, factor * fluids.smooth)
+            worst = _meet_into(spaces, holes, n, d, moves, dt, smooth, water, air, gauge, change)
+    surfaces = _new_surfaces(spaces, n)
+    _surfaces_into(spaces, n, water, change, surfaces)
+    water_in, air_in, left = np.zeros(count), np.zeros(count), np.zeros(2 * count)
     gone = _left_over(
-        spaces, holes, n, d, moves, dt, density, air_density, water, air, change, gauge, levels, middles,
-        bottoms, tops, water_in, air_in, left,
-    )  # fmt: skip
+        spaces, holes, n, d, moves, dt, fluids, surfaces, water, air, change, gauge, water_in, air_in, left
+    )
     for s in range(count):
         # the flows themselves, so that what leaves one side is what comes to the other
         change[s] = dt * water_in[s]
@@ -357,10 +384,13 @@ def _worst(left: Array, room: Array) -> float:
 
 def levels_m(spaces: Spaces, normal: Array, water_m3: Array) -> Array:
     """Height normal . x [m] of the water in each space, (m,)."""
-    count = len(water_m3)
-    levels, slopes, middles = np.zeros(count), np.zeros(count), np.zeros((count, 3))
-    _levels_into(spaces, normal, water_m3, np.zeros(count), levels, middles, slopes)
-    return levels
+    return _surfaces(spaces, normal, water_m3).levels
+
+
+def _surfaces(spaces: Spaces, normal: Array, water_m3: Array) -> Surfaces:
+    found = _new_surfaces(spaces, normal)
+    _surfaces_into(spaces, normal, water_m3, np.zeros(len(water_m3)), found)
+    return found
 
 
 def begin(spaces: Spaces, water_m3: Array, stand: Stand, density_kg_m3: float) -> Moment:
@@ -375,9 +405,7 @@ def begin(spaces: Spaces, water_m3: Array, stand: Stand, density_kg_m3: float) -
 
 def _moves(spaces: Spaces, stand: Stand, water: Array, density: float) -> Array:
     """(m, 4) change of (normal, offset) with each m3 into a space, at the middle of its surface."""
-    count = len(water)
-    levels, slopes, middles = np.zeros(count), np.zeros(count), np.zeros((count, 3))
-    _levels_into(spaces, stand.normal, water, np.zeros(count), levels, middles, slopes)
+    count, middles = len(water), _surfaces(spaces, stand.normal, water).middles
     loads = density * np.column_stack([-np.ones(count), middles @ stand.pitch, middles @ stand.roll])
     moved = loads @ stand.flexibility.T
     turns = np.outer(moved[:, 1], stand.pitch) + np.outer(moved[:, 2], stand.roll)
@@ -394,11 +422,26 @@ def _advanced(
     water, air, gauge = now.water_m3.copy(), now.air_pa_m3.copy(), now.gauge_pa.copy()
     change = guess * dt
     gone, met = implicit_into(
-        spaces, holes, stand.normal, stand.offset_m, _moves(spaces, stand, water, density), dt, density,
-        air_density, water, air, gauge, change,
+        spaces, holes, stand.normal, stand.offset_m, _moves(spaces, stand, water, density), dt,
+        Fluids(density, air_density, SMOOTH_PA), water, air, gauge, change,
     )  # fmt: skip
     after = rest(time, water, stand)
     return Moment(time, water, air, gauge, now.left_m3 + gone, after, 0.0), change / dt, met
+
+
+def _carried(spaces: Spaces, whole: Moment, two: Moment) -> Moment:
+    """The two halves carried to second order, where that leaves every space with water and air."""
+    room = spaces.room_m3
+    water = 2.0 * two.water_m3 - whole.water_m3
+    if np.any(water < 0.0) or np.any(water > room * (1.0 - 0.5 * TRACE)):
+        return two
+    air = np.maximum(2.0 * two.air_pa_m3 - whole.air_pa_m3, ATMOSPHERE_PA * TRACE * room)
+    left = room - water
+    # what is left in a full space is too little to tell its pressure from
+    gauge = np.where(left > 1e-4 * room, air / left - ATMOSPHERE_PA, two.gauge_pa)
+    return two._replace(
+        water_m3=water, air_pa_m3=air, gauge_pa=gauge, left_m3=2.0 * two.left_m3 - whole.left_m3
+    )
 
 
 def run_off(
@@ -438,13 +481,8 @@ def run_off(
                     f"The water does not come out at {now.time_s:.4g} s. Give openings and a time that can be."
                 )
             dt *= 0.25 if not (met and met_one and met_two) else max(0.2, 0.8 * np.sqrt(tolerance / error))
-        water = 2.0 * two.water_m3 - whole.water_m3
-        if np.any(water < 0.0) or np.any(water > spaces.room_m3 * (1.0 - 0.5 * TRACE)):
-            water, left = two.water_m3, two.left_m3
-        else:
-            left = 2.0 * two.left_m3 - whole.left_m3
-        air = (ATMOSPHERE_PA + two.gauge_pa) * (spaces.room_m3 - water)
-        now = Moment(two.time_s, water, air, two.gauge_pa, left, rest(two.time_s, water, two.stand), error)
+        now = _carried(spaces, whole, two)
+        now = now._replace(stand=rest(now.time_s, now.water_m3, two.stand), error=error)
         guess = pace
         yield now
         dt *= min(2.0, max(0.3, 0.8 * np.sqrt(tolerance / max(error, 1e-3 * tolerance))))

@@ -18,9 +18,9 @@ EDGE_BAND = (0.5, 0.8)
 AIR_KG_M3 = 1.225
 """Air at 15 degC and one atmosphere, International Standard Atmosphere (ISO 2533)."""
 
-SMOOTH_PA = 0.02
-"""Below this difference in pressure (2 thousandths of a millimetre of water) the flow is taken as even with it."""
-LEAST_HALF_HEIGHT_M = 1e-4
+SMOOTH_PA = 0.2
+"""Below this difference in pressure, a fiftieth of a millimetre of water, the flow is taken as even with it."""
+LEAST_HALF_HEIGHT_M = 5e-4
 """A hole that lies flat is taken as this high, so that a level that reaches it does not step."""
 
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(8)
@@ -30,9 +30,12 @@ _SHARES = 1.5 * _WEIGHTS * (1.0 - _POINTS**2)
 
 
 @compiled
-def speed(pressure: float, density: float) -> float:
-    """Speed [m/s] of a jet without loss under a difference in pressure [Pa], with its sign: sqrt(2 |p| / density)."""
-    return float(np.sqrt(2.0 / density) * pressure / np.sqrt(np.sqrt(pressure * pressure + SMOOTH_PA**2)))
+def speed(pressure: float, density: float, smooth: float = SMOOTH_PA) -> float:
+    """Speed [m/s] of a jet without loss under a difference in pressure [Pa], with its sign: sqrt(2 |p| / density).
+
+    Near none, below `smooth` [Pa], it is even with the pressure instead of rising like a root.
+    """
+    return float(np.sqrt(2.0 / density) * pressure / np.sqrt(np.sqrt(pressure * pressure + smooth * smooth)))
 
 
 @compiled
@@ -46,6 +49,7 @@ def through_into(
     cd: float,
     water: float,
     air: float,
+    smooth: float,
     out: Array,
 ) -> None:
     """Flow from a to b through a round hole: out[0] water [m3/s], out[1] air [Pa m3/s], volume times its pressure.
@@ -77,10 +81,10 @@ def through_into(
             room = cd * full * np.sqrt(max(half * half - z * z, 0.0)) * reach * _SHARES[spot]
             wet = level_a > z if over > 0.0 else level_b > z
             if wet:
-                out[0] += room * speed(over, water)
+                out[0] += room * speed(over, water, smooth)
             else:
                 behind = gauge_a if over > 0.0 else gauge_b
-                out[1] += room * speed(over, air) * (ATMOSPHERE_PA + behind)
+                out[1] += room * speed(over, air, smooth) * (ATMOSPHERE_PA + behind)
 
 
 def through(
@@ -110,7 +114,17 @@ def through(
         raise ValueError("A level or a pressure is not a finite number. Give finite ones.")
     out = np.zeros(2)
     through_into(
-        level_a_m, level_b_m, gauge_a_pa, gauge_b_pa, half_m, area_m2, cd, water_kg_m3, air_kg_m3, out
+        level_a_m,
+        level_b_m,
+        gauge_a_pa,
+        gauge_b_pa,
+        half_m,
+        area_m2,
+        cd,
+        water_kg_m3,
+        air_kg_m3,
+        SMOOTH_PA,
+        out,
     )
     return float(out[0]), float(out[1]) / ATMOSPHERE_PA
 

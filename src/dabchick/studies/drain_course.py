@@ -29,6 +29,7 @@ TURNED_DEG: Final = 60.0
 LEAP_DEG: Final = 15.0
 """She lets go and finds another rest where she heels so much in one step."""
 STEPS_OF_BALLAST: Final = 40
+STEPS_IN_SEARCH: Final = 25
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,7 @@ def follow(
     wanted = boat.flooded_to(ending.stand.normal, math.inf if ending.stand.under else ending.stand.offset_m)
     to_move = wanted - water
     holes = holes_of(boat.found, discharge, factors)
+    step = ballast.whole_s / (STEPS_OF_BALLAST if figures else STEPS_IN_SEARCH)
 
     def rest(time: float, held: Array, before: Stand) -> Stand:
         return boat.rest(ballast.fills(time), held, before)
@@ -119,8 +121,8 @@ def follow(
     def longest(time: float) -> float:
         ahead = [corner - time for corner in ballast.corners_s if corner > time * (1.0 + 1e-12)]
         if ahead:
-            return min(ahead[0], ballast.whole_s / STEPS_OF_BALLAST)
-        return max(0.1 * time, 0.05)
+            return min(ahead[0], step)
+        return max(0.1 * time, step)
 
     start = begin(spaces, water, rest(0.0, water, first.stand), density)
     moments, found = [start], [_moment(boat, ballast, start, first, figures)]
@@ -129,7 +131,7 @@ def follow(
     if len(holes.areas):
         running = run_off(
             spaces, holes, rest, start, density, AIR_KG_M3, longest_s=longest,
-            first_s=min(1e-2, ballast.whole_s / STEPS_OF_BALLAST), tolerance=tolerance,
+            first_s=min(1e-2, step), tolerance=tolerance,
         )  # fmt: skip
     else:
         running = (

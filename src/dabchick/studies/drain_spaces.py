@@ -27,6 +27,8 @@ LEAST_ROOM_M3: Final = 1e-7
 """Less flooded room than a tenth of a millilitre is no space."""
 WHOLE: Final = 0.98
 """A body that displaces this share of its shape or more is taken as filling it."""
+SIMPLER_M: Final = 3e-5
+"""The faces of the flooded room are merged where that moves them by less: 0.03 mm, well below any skin's spread."""
 INTO_M: Final = 1e-3
 """So far behind the skin it is asked which space an opening leads into."""
 
@@ -179,6 +181,7 @@ def _rooms(
             # an open shell or a grille: the water stands in the rest of its shape
             partly.append((left ^ body.whole, 1.0 - share))
         left = left - body.whole
+    left = left.simplify(SIMPLER_M)
     pieces = [(left, 1.0), *partly]
     solids = []
     for low, high in boxes:

@@ -101,12 +101,13 @@ class Lagging:
 
     def flooded_to(self, normal: Array, offset_m: float) -> Array:
         """Water (m,) [m3] in each space when it stands as high as the water outside."""
-        found = []
+        found: list[float] = []
         for first, last in zip(self.spaces.first, self.spaces.last, strict=True):
             out = np.zeros(CUT_SIZE)
             cut_into(self.spaces.forest, first, last, normal[0], normal[1], normal[2], offset_m, out)
-            found.append(out[0])
-        return np.minimum(np.array(found), self.spaces.room_m3 * (1.0 - TRACE))
+            found.append(float(out[0]))
+        most: Array = self.spaces.room_m3 * (1.0 - TRACE)
+        return np.asarray(np.minimum(np.array(found), most))
 
 
 def _flexibility(here: Pose, radius: float, under: bool) -> Array:
