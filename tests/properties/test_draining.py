@@ -40,7 +40,12 @@ def test_three_spaces_and_the_water_outside_lose_nothing(
     """A chain with narrow vents and air shut in: water in all of them and gone outside adds up to the same."""
     boxes = basins([(0.1, 0.1, 0.3, 0.0), (0.2, 0.1, 0.2, 0.05), (0.1, 0.05, 0.25, 0.02)])
     chain = holes(
-        [(0.06, areas[0], 0, 1), (0.1, areas[1], 1, 2), (0.03, areas[2], 2, OUTSIDE), (0.28, 2e-6, 0, OUTSIDE)],
+        [
+            (0.06, areas[0], 0, 1),
+            (0.1, areas[1], 1, 2),
+            (0.03, areas[2], 2, OUTSIDE),
+            (0.28, 2e-6, 0, OUTSIDE),
+        ],
         0.6,
     )
     water = np.array(starts) * boxes.room_m3

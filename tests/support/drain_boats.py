@@ -13,7 +13,7 @@ from tests.support.vessels import RHO, item, small_vessel
 LENGTH, WIDTH, HEIGHT, SKIN = 0.6, 0.1, 0.12, 0.01
 INNER = (LENGTH - 2 * SKIN, WIDTH - 2 * SKIN, HEIGHT - 2 * SKIN)
 AREA_IN = INNER[0] * INNER[1]
-TANK_M3 = 0.4e-3
+TANK_M3 = 0.75e-3
 MIDDLE = 0.5 * LENGTH
 
 
@@ -21,8 +21,8 @@ MIDDLE = 0.5 * LENGTH
 class BoxBoat:
     """Masses and the height of their centre; the tank's water sits at the same middle."""
 
-    mass_kg: float = 2.1
-    centre_z_m: float = 0.035
+    mass_kg: float = 1.3
+    centre_z_m: float = 0.02
     tank_z_m: float = 0.05
 
     @property
@@ -37,7 +37,7 @@ class BoxBoat:
         return SKIN + water_m3 / AREA_IN
 
     def gm_m(self, tank_m3: float, water_m3: float) -> float:
-        """Box formulas: KB = T / 2, I = l b^3 / 12 outside less inside, over her own mass."""
+        """Box formulas: KB = T / 2, I = l b^3 / 12 outside less inside, over her own mass; the space not full."""
         draught, depth = self.draught_m(tank_m3, water_m3), water_m3 / AREA_IN
         own = self.mass_kg + RHO * tank_m3
         up = RHO * LENGTH * WIDTH * draught * draught / 2.0 + RHO * LENGTH * WIDTH**3 / 12.0
@@ -55,7 +55,7 @@ def box_vessel(
     spaces: tuple[Space, ...] = (),
     inner_openings: tuple[InnerOpening, ...] = (),
 ) -> Vessel:
-    """One hole in the middle of the floor, one in the roof, a piston tank of 0.4 l."""
+    """One hole in the middle of the floor, one in the roof, a piston tank of 0.75 l."""
     outer = _at(shapes.box(LENGTH, WIDTH, HEIGHT), 0.5 * HEIGHT)
     inner = _at(shapes.box(*INNER), 0.5 * HEIGHT)
     shell = outer - inner

@@ -417,7 +417,7 @@ def _advanced(
     density: float, air_density: float,
 ) -> tuple[Moment, Array, bool]:  # fmt: skip
     """One implicit step: the boat with the new ballast, the flows, the boat again."""
-    time = now.time_s + dt
+    time = float(now.time_s + dt)
     stand = rest(time, now.water_m3, now.stand)
     water, air, gauge = now.water_m3.copy(), now.air_pa_m3.copy(), now.gauge_pa.copy()
     change = guess * dt

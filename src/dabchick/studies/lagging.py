@@ -36,8 +36,11 @@ class Lagging:
     def balance(self, fills: Mapping[str, float], water_m3: Array) -> Balance:
         """With tanks filled to these shares and this water in each space; `water_m3` (m,)."""
         dry = load(self.vessel, fills).balance
+        room = self.spaces.room_m3
+        # a full space has no free surface; the trace of air that the flow keeps in it is none
+        held = np.where(water_m3 >= room * (1.0 - 2.0 * TRACE), room * (1.0 + TRACE), water_m3)
         return balance_of(
-            self.bodies, dry.mass, dry.moment / dry.mass, dry.density, [*dry.tank_volume, *water_m3]
+            self.bodies, dry.mass, dry.moment / dry.mass, dry.density, [*dry.tank_volume, *held]
         )
 
     def own_mass_kg(self, fills: Mapping[str, float]) -> float:
