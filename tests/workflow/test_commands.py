@@ -23,6 +23,7 @@ from dabchick.studies import (
     afloat,
     air,
     check,
+    drain,
     fit,
     fit_cylinder,
     fit_slide,
@@ -101,6 +102,10 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
             ("air", "--pitch", "10 deg", "--heel", "-2 deg", "--depth", "5 ft"),
             lambda vessel: air.run(vessel, pitch_deg=10.0, heel_deg=-2.0, depth_m=1.524),
         ),
+        (
+            ("drain", "--blow", "10 s", "--fill", "0.5 min", "--cd", "0.6"),
+            lambda vessel: drain.run(vessel, blow_s=10.0, fill_s=30.0, discharge=0.6),
+        ),
         (("tank",), tank.run),
         (
             ("tank", "--bore", "2 in", "--lift", "1 oz"),
@@ -149,18 +154,18 @@ def _same(one: Any, other: Any) -> None:
 # --- JSON: keys that carry their unit.
 
 UNIT = re.compile(
-    r"_(m|m2|m3|kg|g|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
+    r"_(m|m2|m3|kg|g|s|pa|deg|kg_m|kg_m2|kg_m3|g_kg|c|mm)(_per_\w+)?$|_per_(10g|degc|g_kg_salt|\w+_moved_\d+mm)\w*$"
 )
 PURE_NUMBERS = {
     "share_of_mass", "share_of_doubt", "fills", "gap", "gaps", "largest_miss", "rounds", "place_count",
     "counts", "overlap_count", "touch_count", "close_count",
     "tried_count", "outward", "force_residual", "moment_residual", "normal", "error_count", "warning_count",
-    "exit_code", "amount", "opening", "small_count",
+    "exit_code", "amount", "opening", "small_count", "discharge", "factor", "smaller_factor", "opening_count",
 }  # fmt: skip
 
 
 @pytest.mark.parametrize(
-    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "split", "trim"]
+    "name", ["check", "weights", "afloat", "tank", "fit", "space", "air", "split", "trim", "drain"]
 )
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
     more = SOON if name == "trim" else ()

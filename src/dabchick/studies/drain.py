@@ -80,7 +80,7 @@ def run(
 
     def least(factors: Array, ballast: Ballast = up) -> float:
         return _followed(
-            boat, ballast, discharge, factors=factors, tolerance=SEARCH, figures=False
+            boat, ballast, discharge, factors=factors, tolerance=SEARCH, figures=False, times=False
         ).least_gm_m
 
     begun = 0.02 + share * 2.0 + 0.1
@@ -91,11 +91,20 @@ def run(
     cures: tuple[Remedy, ...] = ()
     later: Slower | None = None
     if searching and limit_m is not None and found.passages:
+        as_is = least(np.ones(len(found.passages)))
         cures = remedies(
-            found, least, limit_m, lambda at: say("Finding the smallest openings", begun + 0.05 + 0.4 * at)
+            found,
+            least,
+            limit_m,
+            as_is,
+            lambda at: say("Finding the smallest openings", begun + 0.05 + 0.4 * at),
         )
         say("Finding the shortest time", begun + 0.5)
-        later = slower(lambda seconds: least(np.ones(len(found.passages)), _in(up, seconds)), limit_m)
+        later = slower(
+            lambda seconds: least(np.ones(len(found.passages)), _in(up, seconds)),
+            limit_m,
+            (up.whole_s, as_is),
+        )
     return DrainResult(
         boat=vessel.name,
         method=METHOD,
@@ -133,11 +142,19 @@ def _followed(
     factors: Array | None = None,
     tolerance: float = 3e-4,
     figures: bool = True,
+    times: bool = True,
     tell: Callable[[float], None] | None = None,
 ) -> Course:
     try:
         return follow(
-            boat, ballast, discharge, factors=factors, tolerance=tolerance, figures=figures, tell=tell
+            boat,
+            ballast,
+            discharge,
+            factors=factors,
+            tolerance=tolerance,
+            figures=figures,
+            times=times,
+            tell=tell,
         )
     except ArithmeticError as fault:
         raise BoatError(

@@ -141,7 +141,7 @@ class DrainSpace:
     name: str
     key: str
     room_m3: float
-    openings: int
+    opening_count: int
 
 
 @dataclass(frozen=True, kw_only=True)

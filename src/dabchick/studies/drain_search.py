@@ -34,22 +34,40 @@ class Edge:
     at_short: float
 
 
-def smallest(least: Least, limit: float, low: float, high: float) -> Edge:
-    """The smallest value in low..high with least(value) >= limit, taken to grow with it; NaN where there is none."""
-    top = least(high)
-    if not top >= limit:
-        return Edge(math.nan, math.nan, high, top)
-    bottom = least(low)
-    if bottom >= limit:
-        return Edge(low, bottom, math.nan, math.nan)
-    while high / low > CLOSE:
-        middle = math.sqrt(low * high)
+def smallest(
+    least: Least, limit: float, low: float, high: float, known: tuple[float, float] | None = None
+) -> Edge:
+    """The smallest value in low..high with least(value) >= limit, taken to grow with it; NaN where there is none.
+
+    `known` is a value in between with its least. Between two ends that are on either side the next value is where a
+    straight line (in the value's logarithm) puts the limit, now a little above, now below; every third time halfway.
+    """
+    ends: dict[str, tuple[float, float]] = {}
+    if known is not None:
+        ends["enough" if known[1] >= limit else "short"] = known
+    if "enough" not in ends:
+        top = least(high)
+        if not top >= limit:
+            return Edge(math.nan, math.nan, high, top)
+        ends["enough"] = (high, top)
+    if "short" not in ends:
+        bottom = least(low)
+        if bottom >= limit:
+            return Edge(low, bottom, math.nan, math.nan)
+        ends["short"] = (low, bottom)
+    turn = 0
+    while ends["enough"][0] / ends["short"][0] > CLOSE:
+        (high, top), (low, bottom) = ends["enough"], ends["short"]
+        share = 0.5
+        if turn % 3 < 2 and top > bottom:
+            aside = 0.45 * math.log(CLOSE) / math.log(high / low)
+            share = (limit - bottom) / (top - bottom) + (aside if turn % 3 == 0 else -aside)
+            share = min(max(share, aside), 1.0 - aside)
+        middle = low * (high / low) ** share
         here = least(middle)
-        if here >= limit:
-            high, top = middle, here
-        else:
-            low, bottom = middle, here
-    return Edge(high, top, low, bottom)
+        ends["enough" if here >= limit else "short"] = (middle, here)
+        turn += 1
+    return Edge(*ends["enough"], *ends["short"])
 
 
 def touching(found: WaterSpaces, space: int | None) -> Array:
@@ -60,9 +78,15 @@ def touching(found: WaterSpaces, space: int | None) -> Array:
 
 
 def remedies(
-    found: WaterSpaces, least: Callable[[Array], float], limit: float, tell: Callable[[float], None]
+    found: WaterSpaces,
+    least: Callable[[Array], float],
+    limit: float,
+    now: float,
+    tell: Callable[[float], None],
 ) -> tuple[Remedy, ...]:
-    """A common factor on all openings, then on those of each space alone; `least(factors)` is the least GM."""
+    """A common factor on all openings, then on those of each space alone; `least(factors)` is the least GM, `now`
+    with the openings as they are.
+    """
     wanted: Sequence[int | None] = [None, *(range(len(found.spaces)) if len(found.spaces) > 1 else ())]
     rows = []
     for done, space in enumerate(wanted):
@@ -74,7 +98,7 @@ def remedies(
         def scaled(factor: float, which: Array = which) -> float:
             return least(np.where(which, factor, 1.0))
 
-        edge = smallest(scaled, limit, 1.0 / WIDEST, WIDEST)
+        edge = smallest(scaled, limit, 1.0 / WIDEST, WIDEST, (1.0, now))
         rows.append(
             Remedy(
                 space="" if space is None else found.spaces[space].name,
@@ -106,7 +130,8 @@ def matters(found: WaterSpaces, least: Callable[[Array], float], now: float) -> 
     return tuple(sorted(rows, key=lambda row: -row.gain_m))
 
 
-def slower(least: Least, limit: float) -> Slower:
-    """The shortest time of blowing; `least(seconds)` is the least GM."""
-    edge = smallest(least, limit, SHORTEST_S, LONGEST_S)
+def slower(least: Least, limit: float, known: tuple[float, float]) -> Slower:
+    """The shortest time of blowing; `least(seconds)` is the least GM, `known` a time with its least."""
+    inside = SHORTEST_S < known[0] < LONGEST_S
+    edge = smallest(least, limit, SHORTEST_S, LONGEST_S, known if inside else None)
     return Slower(edge.enough, edge.at_enough, edge.short, edge.at_short)

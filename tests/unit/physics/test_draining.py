@@ -1,4 +1,4 @@
-"""Water that runs in and out of boxes in a boat that stands still, against closed forms of hydraulics and Boyle's law."""
+"""Water that runs in and out of boxes in a boat that stands still, against closed forms and Boyle's law."""
 
 import math
 
@@ -99,7 +99,7 @@ def test_a_bottle_held_mouth_down_shuts_its_air_in() -> None:
 
 
 def test_a_full_bottle_with_its_mouth_in_the_water_holds_its_water_up() -> None:
-    """No air can get in, so the atmosphere carries the column: it stays full, under a suction of rho g (top - surface)."""
+    """No air can get in, so the atmosphere carries the column: it stays full, its air under suction."""
     bottle = basins([(0.1, 0.1, 0.3, 0.0)])
     mouth = holes([(0.0, 300e-6, 0, OUTSIDE)], 0.6)
     found = moments(bottle, mouth, [0.003], lambda time: 0.05, lambda now: now.time_s > 30.0)

@@ -74,7 +74,7 @@ def test_air_goes_in_over_water_going_out() -> None:
 
 
 def test_air_against_water() -> None:
-    """hyd.vent.ratio 28.79 and gas.vent.speed.0p2m 57.03 m/s: computed in the reference data, densities 998.2, 1.2041."""
+    """hyd.vent.ratio 28.79, gas.vent.speed.0p2m 57.03 m/s, computed for densities of 998.2 and 1.2041."""
     assert air_to_water_speed(998.2, 1.2041) == pytest.approx(28.79, rel=1e-3)
     assert speed(998.2 * G * 0.2, 1.2041, 0.2) == pytest.approx(57.03, rel=1e-3)
 
