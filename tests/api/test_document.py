@@ -363,6 +363,7 @@ def test_the_app_is_whole() -> None:
         "fit",
         "space",
         "air",
+        "drain",
         "split",
         "history",
     }

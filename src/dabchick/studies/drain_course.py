@@ -103,7 +103,8 @@ def follow(
     """She begins at rest with the tanks full (up) or empty (down) and her spaces level with the water outside.
 
     `factors` (k,) multiply the openings' areas. Without `figures` only what a search needs is found: the least GM and
-    the water; without `times` she is followed no further than to the least GM. Raises ArithmeticError where she comes to no rest.
+    the water; without `times` she is followed no further than to the least GM. Raises ArithmeticError where she
+    comes to no rest.
     """
     spaces, density = boat.spaces, boat.vessel.water_density_kg_m3
     first = free_stand(boat, ballast.fills(0.0), NOWHERE)

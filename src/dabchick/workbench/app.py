@@ -11,6 +11,7 @@ from dabchick.workbench import (
     live,
     routes_air,
     routes_boat,
+    routes_drain,
     routes_fit,
     routes_history,
     routes_hull,
@@ -83,6 +84,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_space.router(shelf, jobs),
         routes_split.router(shelf),
         routes_air.router(shelf, jobs),
+        routes_drain.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)
