@@ -382,6 +382,7 @@ def test_the_app_is_whole() -> None:
         "leak",
         "heel",
         "compare",
+        "drain",
         "split",
         "squeeze",
         "stability",

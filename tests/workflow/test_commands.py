@@ -23,6 +23,7 @@ from dabchick.studies import (
     afloat,
     air,
     check,
+    drain,
     fit,
     fit_cylinder,
     fit_slide,
@@ -162,6 +163,10 @@ def spoil(folder: Path, *changes: tuple[str, str]) -> str:
                 side=Side(0.028349523125, at_m=vessel.datum.to_house((0.1016, -0.0254, 0.0))),
             ),
         ),
+        (
+            ("drain", "--blow", "10 s", "--fill", "0.5 min", "--cd", "0.6"),
+            lambda vessel: drain.run(vessel, blow_s=10.0, fill_s=30.0, discharge=0.6),
+        ),
         (("tank",), tank.run),
         (
             ("tank", "--bore", "2 in", "--lift", "1 oz"),
@@ -218,12 +223,27 @@ PURE_NUMBERS = {
     "tried_count", "outward", "force_residual", "moment_residual", "normal", "error_count", "warning_count",
     "exit_code", "amount", "opening", "small_count", "power", "reynolds", "touching_times", "drops_per_min",
     "bears", "drag", "train_share",
+    "discharge", "factor", "smaller_factor", "opening_count",
 }  # fmt: skip
 
 
 @pytest.mark.parametrize(
     "name",
-    ["check", "weights", "afloat", "tank", "fit", "space", "air", "heel", "compare", "split", "leak", "trim"],
+    [
+        "check",
+        "weights",
+        "afloat",
+        "tank",
+        "fit",
+        "space",
+        "air",
+        "heel",
+        "compare",
+        "split",
+        "leak",
+        "drain",
+        "trim",
+    ],
 )
 def test_every_number_in_json_has_its_unit_in_the_key(wren: Path, capsys: Capsys, name: str) -> None:
     more: tuple[str, ...] = SOON if name == "trim" else ()

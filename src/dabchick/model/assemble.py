@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from dabchick.model import known
 from dabchick.model.advice import Advice
-from dabchick.model.boat import Boat, KeepOutTable, PlaceTable, TankTable, Trim, Water
+from dabchick.model.boat import Boat, KeepOutTable, PlaceTable, SpaceTable, TankTable, Trim, Water
 from dabchick.model.break_line import house_line
 from dabchick.model.hull_surface import HullSurface
 from dabchick.model.ledger_entry import (
@@ -25,7 +25,17 @@ from dabchick.model.ledger_entry import (
 from dabchick.model.placed_hull import PlacedHull, datum_of, placed_hull, vector
 from dabchick.model.shape import axis_turn, rotation
 from dabchick.model.units import shown
-from dabchick.model.vessel import Item, KeepOut, Place, Tank, Vector, Vessel, Wishes
+from dabchick.model.vessel import (
+    InnerOpening,
+    Item,
+    KeepOut,
+    Place,
+    Space,
+    Tank,
+    Vector,
+    Vessel,
+    Wishes,
+)
 from dabchick.physics import water
 
 Array = NDArray[np.float64]
@@ -95,6 +105,18 @@ def vessel(
         openings=tuple((datum.to_house(hole.at), hole.area) for hole in boat.hull.openings),
         keep_outs=tuple(
             _keep_out(table, f"keep_out[{row}]", bench) for row, table in enumerate(boat.keep_outs, start=1)
+        ),
+        spaces=tuple(_space(table, f"space[{row}]", bench) for row, table in enumerate(boat.spaces, start=1)),
+        inner_openings=tuple(
+            InnerOpening(
+                space=table.name,
+                other="" if hole.to is None or hole.to.strip().lower() == "hull" else hole.to,
+                at_m=bench.house(hole.at),
+                area_m2=hole.area,
+                key=f"space[{row}].openings[{number}]",
+            )
+            for row, table in enumerate(boat.spaces, start=1)
+            for number, hole in enumerate(table.openings, start=1)
         ),
         break_line_m=house_line(boat.hull.break_line, datum, hull.length_m),
         unweighed=(*unweighed, *wall_unweighed),
@@ -329,7 +351,14 @@ def _keep_out(table: KeepOutTable, key: str, bench: Bench) -> KeepOut:
     return KeepOut(table.name, vector(box[0]), vector(box[1]), key)
 
 
-def _box(table: PlaceTable | KeepOutTable, bench: Bench) -> tuple[Array, Array] | None:
+def _space(table: SpaceTable, key: str, bench: Bench) -> Space:
+    box = _box(table, bench)
+    if box is None:
+        raise ValueError(f'The space "{table.name}" has no room. Give low and high, or at and size.')
+    return Space(table.name, vector(box[0]), vector(box[1]), key)
+
+
+def _box(table: PlaceTable | KeepOutTable | SpaceTable, bench: Bench) -> tuple[Array, Array] | None:
     """Lowest and highest corner of a box given by two corners or round its middle; None for any other form."""
     if table.low is not None and table.high is not None:
         corners = np.array([bench.house(table.low), bench.house(table.high)])

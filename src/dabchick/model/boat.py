@@ -264,6 +264,29 @@ class KeepOutTable(Table):
     size: tuple[Extent, Extent, Extent] | None = None
 
 
+class InnerOpening(Table):
+    """A hole from one space into another, or into the rest of the hull."""
+
+    at: Point
+    area: Area
+    to: str | None = None
+    """The other space; without it the rest of the hull."""
+
+
+class SpaceTable(Table):
+    """A part of the flooded inside that fills and drains by itself, such as the casing over a deck.
+
+    A box, between two opposite corners or round its middle; what lies in no box is the hull.
+    """
+
+    name: Name
+    low: Point | None = None
+    high: Point | None = None
+    at: Point | None = None
+    size: tuple[Extent, Extent, Extent] | None = None
+    openings: tuple[InnerOpening, ...] = ()
+
+
 class Lead(Table):
     """Lead at hand: pieces of stated mass, or sheet that is cut to mass."""
 
@@ -312,5 +335,6 @@ class Boat(Table):
     tanks: tuple[TankTable, ...] = Field(default=(), alias="tank")
     places: tuple[PlaceTable, ...] = Field(default=(), alias="place")
     keep_outs: tuple[KeepOutTable, ...] = Field(default=(), alias="keep_out")
+    spaces: tuple[SpaceTable, ...] = Field(default=(), alias="space")
     trim: Trim = Trim()
     note: str = ""

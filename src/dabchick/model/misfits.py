@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dabchick.model.advice import Advice
-from dabchick.model.boat import Hull
+from dabchick.model.boat import Hull, KeepOutTable, SpaceTable
 from dabchick.model.break_line import disorder, house_line, outside_hull
 from dabchick.model.hull_surface import HullSurface
 from dabchick.model.keys import dotted
@@ -138,26 +138,37 @@ def _marks(hull: Hull, hull_box: _Box, datum: Datum, units: UnitSet) -> Iterator
 
 
 def _keep_outs(draft: Draft, hull_box: _Box, datum: Datum, units: UnitSet) -> Iterator[Advice]:
-    low, high = np.array(hull_box.low_m), np.array(hull_box.high_m)
     for row, table in draft.keep_outs.items():
-        middle, reach = table.at, table.size
-        if table.low is not None and table.high is not None:
-            ends = (np.array(datum.to_house(table.low)), np.array(datum.to_house(table.high)))
-            box = (np.minimum(*ends), np.maximum(*ends))
-        elif middle is not None and reach is not None:
-            at, half = np.array(datum.to_house(middle)), 0.5 * np.array(reach)
-            box = (at - half, at + half)
-        else:
-            continue
-        if np.any(box[0] >= high) or np.any(box[1] <= low):
-            yield Advice(
-                what=f'The keep-out "{table.name}" lies wholly outside the hull, so it keeps nothing free.',
-                todo=f"Check its place, measured from {datum.x_from} and {datum.z_from}.",
-                key=dotted(("keep_out", row)),
-                given=_box_text(box, datum, units),
-                allowed=f"the hull takes {_box_text((low, high), datum, units)}",
-                severity="warning",
-            )
+        what = f'The keep-out "{table.name}" lies wholly outside the hull, so it keeps nothing free.'
+        yield from _beside(table, what, dotted(("keep_out", row)), hull_box, datum, units)
+    for row, space in draft.spaces.items():
+        what = f'The space "{space.name}" lies wholly outside the hull, so nothing floods in it.'
+        yield from _beside(space, what, dotted(("space", row)), hull_box, datum, units)
+
+
+def _beside(
+    table: KeepOutTable | SpaceTable, what: str, key: str, hull_box: _Box, datum: Datum, units: UnitSet
+) -> Iterator[Advice]:
+    """Warns of a box that does not meet the box round the hull."""
+    low, high = np.array(hull_box.low_m), np.array(hull_box.high_m)
+    middle, reach = table.at, table.size
+    if table.low is not None and table.high is not None:
+        ends = (np.array(datum.to_house(table.low)), np.array(datum.to_house(table.high)))
+        box = (np.minimum(*ends), np.maximum(*ends))
+    elif middle is not None and reach is not None:
+        at, half = np.array(datum.to_house(middle)), 0.5 * np.array(reach)
+        box = (at - half, at + half)
+    else:
+        return
+    if np.any(box[0] >= high) or np.any(box[1] <= low):
+        yield Advice(
+            what=what,
+            todo=f"Check its place, measured from {datum.x_from} and {datum.z_from}.",
+            key=key,
+            given=_box_text(box, datum, units),
+            allowed=f"the hull takes {_box_text((low, high), datum, units)}",
+            severity="warning",
+        )
 
 
 def _bodies(

@@ -13,6 +13,7 @@ from dabchick.model.boat import (
     Part,
     PlaceTable,
     RailTable,
+    SpaceTable,
     TankTable,
     Trim,
     Water,
@@ -22,6 +23,8 @@ from dabchick.model.keys import dotted
 from dabchick.model.reading import Draft, given
 from dabchick.model.units import UnitSet, shown
 
+REST_OF_HULL = "hull"
+"""What lies in no [[space]]."""
 ON_RAIL_M = 0.002
 """How far `at` may stand off the straight line between the two ends of its rail."""
 
@@ -49,6 +52,11 @@ def mistakes(draft: Draft) -> list[Advice]:
         # A box that lost a corner to another mistake is not blamed for having one too few.
         if not any(gone.startswith(f"{key}.") for gone in draft.dropped):
             found += _keep_out(keep_out, key)
+    names = [space.name for space in draft.spaces.values()]
+    for row, space in draft.spaces.items():
+        key = dotted(("space", row))
+        if not any(gone.startswith(f"{key}.") for gone in draft.dropped):
+            found += _space(space, key, names)
     if draft.trim is not None:
         found += _trim(draft.trim, draft)
     return [entry for entry in found if not draft.is_dropped(entry.key)]
@@ -73,7 +81,7 @@ def _kinds(draft: Draft) -> dict[str, str]:
 
 
 def _names(draft: Draft) -> Iterator[Advice]:
-    for keys in (("part", "tank"), ("place",), ("keep_out",)):
+    for keys in (("part", "tank"), ("place",), ("keep_out",), ("space",)):
         seen: dict[str, str] = {}
         for key in keys:
             for row, table in enumerate(_rows(draft, key)):
@@ -411,7 +419,39 @@ def _keep_out(table: KeepOutTable, key: str) -> Iterator[Advice]:
         yield from _flat(table, f'keep-out "{table.name}"', key)
 
 
-def _flat(table: PlaceTable | KeepOutTable, label: str, key: str) -> Iterator[Advice]:
+def _space(table: SpaceTable, key: str, names: list[str]) -> Iterator[Advice]:
+    given_keys = {name for name in ("low", "high", "at", "size") if getattr(table, name) is not None}
+    if given_keys not in ({"low", "high"}, {"at", "size"}):
+        yield Advice(
+            what=f'The space "{table.name}" is not one box.',
+            todo='Give two opposite corners, low = ["100 mm", "-20 mm", "90 mm"] and high = [...]; or its middle '
+            'and size, at = [...] and size = ["600 mm", "40 mm", "14 mm"].',
+            key=key,
+        )
+    else:
+        yield from _flat(table, f'space "{table.name}"', key)
+    if table.name.strip().lower() == REST_OF_HULL:
+        yield Advice(
+            what=f'"{REST_OF_HULL}" is what all that lies in no space is called.',
+            todo="Give this space another name, such as casing.",
+            key=f"{key}.name",
+            given=given(table.name),
+        )
+    for number, hole in enumerate(table.openings):
+        if hole.to is None or hole.to.strip().lower() == REST_OF_HULL:
+            continue
+        others = [name for name in names if name != table.name]
+        if hole.to not in others:
+            yield Advice(
+                what=f'The opening of "{table.name}" leads to "{hole.to}", which is no other space.',
+                todo="Name another [[space]], or take `to` out: then it leads into the rest of the hull.",
+                key=f"{key}.openings[{number + 1}].to",
+                given=given(hole.to),
+                allowed=", ".join(f'"{name}"' for name in [REST_OF_HULL, *others]),
+            )
+
+
+def _flat(table: PlaceTable | KeepOutTable | SpaceTable, label: str, key: str) -> Iterator[Advice]:
     """A box between two corners that share a coordinate holds nothing."""
     if table.low is None or table.high is None:
         return

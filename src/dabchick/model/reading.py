@@ -16,6 +16,7 @@ from dabchick.model.boat import (
     MeasuredFrom,
     Part,
     PlaceTable,
+    SpaceTable,
     TankTable,
     Trim,
     Water,
@@ -35,6 +36,7 @@ _REPEATED: Final[dict[str, type[BaseModel]]] = {
     "tank": TankTable,
     "place": PlaceTable,
     "keep_out": KeepOutTable,
+    "space": SpaceTable,
 }
 
 
@@ -57,6 +59,7 @@ class Draft:
     tanks: dict[int, TankTable] = field(default_factory=dict)
     places: dict[int, PlaceTable] = field(default_factory=dict)
     keep_outs: dict[int, KeepOutTable] = field(default_factory=dict)
+    spaces: dict[int, SpaceTable] = field(default_factory=dict)
     dropped: tuple[str, ...] = ()
     """Dotted keys that were left out; nothing more is to be said about them."""
 
@@ -83,6 +86,7 @@ def read(content: Content) -> tuple[Draft, list[Advice]]:
         tanks=dict(enumerate(boat.tanks)),
         places=dict(enumerate(boat.places)),
         keep_outs=dict(enumerate(boat.keep_outs)),
+        spaces=dict(enumerate(boat.spaces)),
     )
     return draft, []
 

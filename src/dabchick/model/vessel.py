@@ -136,6 +136,27 @@ class KeepOut:
 
 
 @dataclass(frozen=True)
+class Space:
+    """A box, along the house axes, whose flooded room fills and drains by itself."""
+
+    name: str
+    low_m: Vector
+    high_m: Vector
+    key: str = ""
+
+
+@dataclass(frozen=True)
+class InnerOpening:
+    """A hole from one space into another; an empty name is the rest of the hull."""
+
+    space: str
+    other: str
+    at_m: Vector
+    area_m2: float
+    key: str = ""
+
+
+@dataclass(frozen=True)
 class Wishes:
     """What the builder asks of the trim."""
 
@@ -184,6 +205,9 @@ class Vessel:
     openings: tuple[tuple[Vector, float], ...] = ()
     """Place and area [m2] of each opening."""
     keep_outs: tuple[KeepOut, ...] = ()
+    spaces: tuple[Space, ...] = ()
+    """Parts of the flooded inside that fill and drain by themselves; what belongs to none is the hull."""
+    inner_openings: tuple[InnerOpening, ...] = ()
     break_line_m: tuple[tuple[float, float], ...] = ()
     """Where the hull comes apart, seen from the side: (x, z) from the stern forward; empty where unknown."""
     unweighed: tuple[str, ...] = ()

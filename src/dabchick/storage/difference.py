@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from dabchick.model.keys import Path
 
-ROWS: Final = {"part": "part", "tank": "tank", "place": "place", "keep_out": "keep-out"}
+ROWS: Final = {"part": "part", "tank": "tank", "place": "place", "keep_out": "keep-out", "space": "space"}
 """Lists whose rows are told apart by their names."""
 _PATHS: Final[dict[tuple[str, ...], str]] = {
     ("at",): "place",

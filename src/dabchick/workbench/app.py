@@ -13,6 +13,7 @@ from dabchick.workbench import (
     routes_boat,
     routes_compare,
     routes_criteria,
+    routes_drain,
     routes_fit,
     routes_heel,
     routes_history,
@@ -95,6 +96,7 @@ def create_app(settings: Settings, pairing: Pairing | None = None) -> FastAPI:
         routes_compare.router(shelf, jobs),
         routes_criteria.router(shelf, jobs),
         routes_stability.router(shelf, jobs),
+        routes_drain.router(shelf, jobs),
         live.router(shelf, jobs),
     ):
         app.include_router(router)

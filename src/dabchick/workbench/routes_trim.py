@@ -31,7 +31,7 @@ from dabchick.workbench.trim_out import TrimAnswer, TrimPages
 STAGES: Final = 4.0
 """The search has its seconds for all stages together; proof and obstacles take up to so many times as long."""
 SPARE_SECONDS: Final = 60.0
-_BESIDE: Final = ("name", "note", "scale", "units")
+_BESIDE: Final = ("name", "note", "scale", "units", "space")
 """Keys of the whole file that change nothing about a trim."""
 
 Job = Annotated[

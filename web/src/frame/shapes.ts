@@ -125,3 +125,5 @@ export type SlideOut = Schemas["SlideOut"];
 export type HindranceOut = Schemas["HindranceOut"];
 export type CylinderAsk = Schemas["CylinderAsk"];
 export type CylinderOut = Schemas["CylinderOut"];
+export type DrainOut = Schemas["DrainOut"];
+export type DrainCure = Schemas["DrainCure"];

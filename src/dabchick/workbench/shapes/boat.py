@@ -137,10 +137,10 @@ class Drop(Shape):
 
 
 class AddRow(Shape):
-    """Add a part, tank, place, keep-out or opening; last, or before row `at`."""
+    """Add a part, tank, place, keep-out or space; last, or before row `at`."""
 
     op: Literal["add row"]
-    table: Literal["part", "tank", "place", "keep_out"]
+    table: Literal["part", "tank", "place", "keep_out", "space"]
     values: dict[str, JsonValue]
     at: int | None = None
 
@@ -149,7 +149,7 @@ class CopyRow(Shape):
     """Copy a row directly behind itself, under a free name."""
 
     op: Literal["copy row"]
-    table: Literal["part", "tank", "place", "keep_out"]
+    table: Literal["part", "tank", "place", "keep_out", "space"]
     row: int
 
 
@@ -157,7 +157,7 @@ class MoveRow(Shape):
     """Put a row before another one."""
 
     op: Literal["move row"]
-    table: Literal["part", "tank", "place", "keep_out"]
+    table: Literal["part", "tank", "place", "keep_out", "space"]
     row: int
     to: int
 
