@@ -9,7 +9,7 @@ import numpy as np
 from dabchick.physics.balance import Array, Balance
 from dabchick.physics.compiled import compiled
 from dabchick.physics.cut import CUT_SIZE
-from dabchick.physics.filling import Filling, slopes_into
+from dabchick.physics.filling import Filling, breathing_into, slopes_into
 from dabchick.physics.settle import tangents
 
 STATE = 5
@@ -23,8 +23,6 @@ NEUTRAL = 1e-9
 _GOAL = 1e-13
 _GOOD_ENOUGH = 1e-11
 _MOST_STEPS = 14
-_MOST_UNDER = 80
-"""Wholly under, air that follows the attitude is not in the stiffness: Newton then closes in step by step."""
 _LONGEST = 0.3
 _NO_PIVOT = 1e-13
 
@@ -119,7 +117,7 @@ def correct_into(
     g, growth, right = np.zeros(3), np.zeros(3), np.zeros(4)
     h, matrix, out = np.zeros((3, 3)), np.zeros((4, 4)), np.zeros(CUT_SIZE)
     best = np.inf
-    for _ in range(_MOST_UNDER if hanging else _MOST_STEPS):
+    for _ in range(_MOST_STEPS):
         n = state[:3].copy()
         d = state[3] * radius
         a, b = tangents(n)
@@ -130,12 +128,15 @@ def correct_into(
             off += way[i] * (state[i] - anchor[i])
         if not np.isfinite(residual):
             return False
+        newton = h.copy()
+        if hanging:
+            breathing_into(balance, filling, state[4], n, d, a, b, newton)
         settled = residual <= _GOOD_ENOUGH and abs(off) <= 1e-12
         if settled and (residual <= _GOAL or residual > 0.3 * best):
             numbers[5], numbers[6], numbers[8], numbers[20] = energy, mass, residual, out[0]
             numbers[7] = 0.0 if hanging else out[4]
             _stiffness_into(h, scale, mass, a, b, numbers)
-            _bordered_into(h, growth, scale, way, a, b, matrix)
+            _bordered_into(newton, growth, scale, way, a, b, matrix)
             right[:] = 0.0
             right[3] = 1.0
             solve_into(matrix, right)
@@ -150,7 +151,7 @@ def correct_into(
         for row in range(3):
             right[row] = -g[row] / scale
         right[3] = -off
-        _bordered_into(h, growth, scale, way, a, b, matrix)
+        _bordered_into(newton, growth, scale, way, a, b, matrix)
         solve_into(matrix, right)
         length = np.sqrt(right[0] ** 2 + right[1] ** 2 + right[2] ** 2 + right[3] ** 2)
         if not length < 1e6:

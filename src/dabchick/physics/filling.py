@@ -17,6 +17,9 @@ from dabchick.physics.cut import CUT_SIZE
 _APART = 1e-6
 """In progress, for the slope of the tanks' pull with progress."""
 
+_TURNED = 1e-5
+"""Radians, for the slope of the moments with attitude where air follows it."""
+
 
 class Filling(NamedTuple):
     """What changes along the way: arrays only."""
@@ -204,3 +207,26 @@ def slopes_into(
     h[1, 1] -= along
     h[2, 2] -= along
     return energy, mass
+
+
+@compiled
+def breathing_into(
+    balance: Balance, way: Filling, progress: float, n: Array, d: float, a: Array, b: Array, h: Array
+) -> None:
+    """Where air follows the attitude of a boat wholly under, put the true slopes of the moments into h (3, 3).
+
+    No energy belongs to them, so they are not symmetric; Newton needs them, and hold is told without.
+    """
+    if not np.any(way.air > 0.0):
+        return
+    here, before, after = np.empty(4), np.empty(4), np.empty(4)
+    _weights_into(balance, way, progress, n, d, True, here)
+    along = here[0] * n[0] + here[1] * n[1] + here[2] * n[2]
+    for column in range(2):
+        turn = a if column == 0 else b
+        _weights_into(balance, way, progress, np.cos(_TURNED) * n - np.sin(_TURNED) * turn, d, True, before)
+        _weights_into(balance, way, progress, np.cos(_TURNED) * n + np.sin(_TURNED) * turn, d, True, after)
+        change = (after - before) / (2.0 * _TURNED)
+        h[1, 1 + column] = a[0] * change[0] + a[1] * change[1] + a[2] * change[2]
+        h[2, 1 + column] = b[0] * change[0] + b[1] * change[1] + b[2] * change[2]
+        h[1 + column, 1 + column] -= along

@@ -98,7 +98,9 @@ def let_go(
         if rest is None:
             continue
         found = track.at(rest[0], rest[1], progress, hanging=under)
-        if found is None and under:
+        if found is not None and found.stable and under:
+            return found
+        if under and (found is None or float(np.linalg.norm(found.normal - rest[0])) > 1e-3):
             raise LostError(
                 f"Wholly under, she and the air shut in her tanks come to no rest (progress {progress:.6f}): each "
                 "turn moves the air, and the air turns her further."
@@ -357,6 +359,10 @@ class _Going:
         progress = min(self.track.last, max(self.track.first, high + self.sense * 1e-6))
         offset = self.track.filling.under_offset
         after = let_go(self.track, edge.normal, offset, progress, hanging=False)
+        if after.hanging:
+            # with her air squeezed she has lift, yet not enough to stay up: on, still under
+            self._pass(found)
+            return
         self._happens("out", edge, after)
         if after.apart(edge) > _MOVED:
             self._happens("jump", edge, after)
