@@ -115,7 +115,7 @@ def test_with_motion_turned_down_play_steps_from_stage_to_stage(
 
 def test_the_sheet_is_saved_from_the_menu(workbench: Workbench, open_page: OpenPage) -> None:
     page = followed(open_page(workbench.at("stability")))
-    page.get_by_role("button", name="Save").click()
+    page.get_by_role("button", name="Save", exact=True).click()
     with page.expect_download(timeout=60_000) as waiting:
         page.get_by_role("menuitem", name="Stability sheet, PDF").click()
     assert waiting.value.suggested_filename == f"{workbench.boat}-stability-sheet.pdf"

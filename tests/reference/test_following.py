@@ -15,7 +15,7 @@ from dabchick.physics.passage import Passage, begin, follow
 from dabchick.physics.track import Track
 from tests.reference.test_stability import LONG, WATER, folded, log, square_log_angle_deg
 from tests.reference.values import read, rows
-from tests.support.rest import UP, boat
+from tests.support.rest import UP, boat, level_cut
 
 HEELS = np.arange(-180.0, 181.0, 5.0)
 
@@ -162,7 +162,7 @@ def test_arms_of_a_box_at_her_loll() -> None:
 
 
 def test_vanishing_angle_lies_between_the_heels_of_the_grid() -> None:
-    """A box with 30 degrees of loll-free range: the same heel from a grid of 5 and of 2 degrees, and no arm there."""
+    """The same heel from a grid of 5 and of 2 degrees, and by hand no arm is left there."""
     afloat = wall_sided(0.80)
     rest = find(afloat)
     coarse = arms_about(afloat, rest.normal, rest.offset_m, HEELS)
@@ -175,12 +175,9 @@ def test_vanishing_angle_lies_between_the_heels_of_the_grid() -> None:
 
 
 def find_arm(afloat: Balance, heel_deg: float) -> float:
-    """The arm by a difference of energies that the curve does not use: moment of B about G at a held heel."""
-    from dabchick.physics.cut import cut
-    from tests.support.rest import level_offset
-
+    """The arm by hand, which the curve does not use: lever of B about G at a held heel, in the level plane."""
     normal = up_vector(heel_deg, 0.0)
-    part = cut(afloat.forest, normal, level_offset(afloat, normal), 0, afloat.last_displacer)
+    part = level_cut(afloat, normal)
     lever = part.moment / part.volume - afloat.moment / afloat.mass
     level = np.array([0.0, math.cos(math.radians(heel_deg)), -math.sin(math.radians(heel_deg))])
     return float(-lever @ level)

@@ -13,7 +13,7 @@ from dabchick.studies.result import Figure
 from dabchick.studies.stability_result import Arms, StabilityResult, Stage, Way
 from dabchick.workbench.filling import filling_words
 from dabchick.workbench.shapes.advice import AdviceOut
-from dabchick.workbench.shapes.figures import Shown
+from dabchick.workbench.shapes.figures import LieOut, Shown
 from dabchick.workbench.shapes.stability import (
     ArmsOut,
     BranchOut,
@@ -33,6 +33,9 @@ SAME_LENGTH_M = 2e-4
 SAME_ANGLE_DEG = 0.1
 """What nobody sees: up to this the way up counts as the way down again."""
 SAME_MOMENT = 1e-9
+LARGE = "large"
+"""Said of a spread beyond what first order can tell, as where a rest ends and nothing holds her."""
+LARGE_ANGLE_DEG = 90.0
 
 Take = Callable[[Lie], Figure]
 
@@ -126,11 +129,31 @@ def _moment(vessel: Vessel, way: Way, progress: float, lie: Lie, *, least: bool)
             Line(label=name, figure=Shown(text=f"{number(100.0 * share, 0)} %", spread="", value=share))
             for name, share in lie.fills.items()
         ],
-        lie=lie_out(vessel, lie),
+        lie=_lie(vessel, lie),
         free_surface=None,
         waterplane=None,
         under_gm=None,
         arms=None,
+    )
+
+
+def _lie(vessel: Vessel, lie: Lie) -> LieOut:
+    """How she lies; a spread that is longer than the boat, or more than a quarter of a turn, is called large."""
+    out = lie_out(vessel, lie)
+    spreads = {
+        "draught_bow": (lie.draught_bow_m, vessel.length_m),
+        "draught_stern": (lie.draught_stern_m, vessel.length_m),
+        "freeboard": (lie.freeboard_m, vessel.length_m),
+        "heel": (lie.heel_deg, LARGE_ANGLE_DEG),
+        "trim": (lie.trim_deg, LARGE_ANGLE_DEG),
+    }
+    shown: dict[str, Shown] = {key: getattr(out, key) for key in spreads}
+    return out.model_copy(
+        update={
+            key: shown[key].model_copy(update={"spread": LARGE})
+            for key, (figure, most) in spreads.items()
+            if figure.spread > most and shown[key].value is not None
+        }
     )
 
 

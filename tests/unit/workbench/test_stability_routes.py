@@ -185,6 +185,16 @@ def test_going_over_is_told_once_where_the_study_found_it() -> None:
     assert over.progress == pytest.approx(jump.progress, abs=3 * dive_frames.NARROW)
 
 
+def test_a_spread_beyond_first_order_is_called_large() -> None:
+    """Where the tender boat's rest ends nothing holds her, and a first-order spread grows without end."""
+    vessel = tender_vessel()
+    result = stability.run(vessel, together(vessel), stages=5)
+    assert result.least.lie.heel_deg.spread > 90.0
+    out = stability_out(vessel, result, StabilityAsk(), 1)
+    assert out.moments[out.least].lie.heel.spread == "large"
+    assert out.moments[0].lie.lift.spread.endswith("g")
+
+
 @pytest.mark.parametrize(
     ("file", "begins"),
     [
