@@ -80,7 +80,7 @@ def run(
 
     def least(factors: Array, ballast: Ballast = up) -> float:
         return _followed(
-            boat, ballast, discharge, factors=factors, tolerance=SEARCH, figures=False, times=False
+            boat, ballast, discharge, factors=factors, tolerance=SEARCH, figures=False
         ).least_gm_m
 
     begun = 0.02 + share * 2.0 + 0.1
@@ -142,7 +142,6 @@ def _followed(
     factors: Array | None = None,
     tolerance: float = 3e-4,
     figures: bool = True,
-    times: bool = True,
     tell: Callable[[float], None] | None = None,
 ) -> Course:
     try:
@@ -153,7 +152,6 @@ def _followed(
             factors=factors,
             tolerance=tolerance,
             figures=figures,
-            times=times,
             tell=tell,
         )
     except ArithmeticError as fault:
@@ -272,15 +270,18 @@ def _findings(
                 )
             )
             continue
-        for course, what in ((rise, "water stays in"), (dive, "air stays in")):
+        for course in (rise, dive):
             row = course.times[number]
             if row.left_m3 > max(0.01 * space.room_m3, 1e-6) and math.isnan(row.to_99_s):
                 advice.append(
                     Advice(
-                        what=f"{say.volume(row.left_m3)} of {what} the {space.name}: it finds no way out.",
+                        what=f"{say.volume(row.left_m3)} of water stays in the {space.name}: it finds no way out."
+                        if course.way == "up"
+                        else f"{say.volume(row.left_m3)} of the {space.name} never floods: no water gets in, or its "
+                        "air finds no way out.",
                         todo="Make a hole at its lowest point above the water."
                         if course.way == "up"
-                        else "Make a vent at its highest point; `dabchick air --vents` says where.",
+                        else "Make a hole low in it and a vent at its top; `dabchick air --vents` says where.",
                         key="hull.openings",
                         severity="warning",
                     )

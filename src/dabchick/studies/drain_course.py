@@ -97,14 +97,12 @@ def follow(
     factors: Array | None = None,
     tolerance: float = 3e-4,
     figures: bool = True,
-    times: bool = True,
     tell: Callable[[float], None] | None = None,
 ) -> Course:
     """She begins at rest with the tanks full (up) or empty (down) and her spaces level with the water outside.
 
     `factors` (k,) multiply the openings' areas. Without `figures` only what a search needs is found: the least GM and
-    the water; without `times` she is followed no further than to the least GM. Raises ArithmeticError where she
-    comes to no rest.
+    the water. Raises ArithmeticError where she comes to no rest.
     """
     spaces, density = boat.spaces, boat.vessel.water_density_kg_m3
     first = free_stand(boat, ballast.fills(0.0), NOWHERE)
@@ -153,8 +151,6 @@ def follow(
             held = min(0.0, now.stand.hold_kg_m / boat.own_mass_kg(ballast.fills(now.time_s)))
         if abs(found[-1].heel_deg) > TURNED_DEG or _done(moments, ballast, water, to_move):
             break
-        if not times and now.time_s >= ballast.whole_s and _past_least(found):
-            break
     low = min(range(len(found)), key=lambda index: found[index].gm_m)
     return Course(
         way=ballast.way,
@@ -184,12 +180,6 @@ def _done(moments: list[Moment], ballast: Ballast, water: Array, to_move: Array)
         return True
     pace = float(np.sum(np.abs(now.water_m3 - before.water_m3))) / (now.time_s - before.time_s)
     return pace * STILL_S < 1e-3 * whole or now.time_s > LONGEST_S or len(moments) > MOST_MOMENTS
-
-
-def _past_least(found: list[DrainMoment]) -> bool:
-    """GM has grown for three moments on end: the tanks are still, and the water only runs out further."""
-    last = [moment.gm_m for moment in found[-4:]]
-    return len(last) == 4 and all(after > before for before, after in itertools.pairwise(last))
 
 
 def _times(boat: Lagging, moments: list[Moment], water: Array, to_move: Array) -> tuple[SpaceTimes, ...]:
