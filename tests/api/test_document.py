@@ -283,6 +283,11 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("GET", f"{one}/trim", f"{boat}/trim")
     for name in ("sheet.pdf", "sheet.svg", "pieces.csv"):
         good("GET", f"{one}/trim/{name}", f"{boat}/trim/{name}")
+    judged = job(f"{one}/criteria", f"{boat}/criteria", json={"gm": "3 mm"})
+    good("GET", "/api/jobs/{job}/criteria", f"/api/jobs/{judged}/criteria")
+    cured = job(f"{one}/cure", f"{boat}/cure", json={"gm": "5 mm", "bg": "0 mm"})
+    good("GET", "/api/jobs/{job}/cure", f"/api/jobs/{cured}/cure")
+    good("POST", f"{one}/cure/apply", f"{boat}/cure/apply", **base(job=cured, number=0))
     good("GET", "/api/jobs/{job}", f"/api/jobs/{solved}")
     good("DELETE", "/api/jobs/{job}", f"/api/jobs/{solved}")
     hull = box_stl(api.shelf.parent / "box.stl")
@@ -386,6 +391,7 @@ def test_the_app_is_whole() -> None:
         "split",
         "squeeze",
         "stability",
+        "criteria",
         "history",
     }
     assert tags == pages | {"jobs", "uploads", "pairing"}
