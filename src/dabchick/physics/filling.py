@@ -59,8 +59,9 @@ def filling(
         room = early.tank_capacity
         line = _line(early.tank_volume, late.tank_volume)
         line[np.abs(line) < 1e-12 * room] = 0.0
-        full = np.abs(line - room) < 1e-12 * room
-        water.append(np.where(full, room, line))
+        # asked for a hair more than its room, a full tank is full whatever rounding says
+        full = np.abs(line - room) < 3e-12 * room
+        water.append(np.where(full, room * (1.0 + 1e-12), line))
         shut = np.maximum(_line(early.tank_air, late.tank_air), 0.0)
         shut[shut < 1e-12 * early.atmosphere_head * room] = 0.0
         air.append(shut)

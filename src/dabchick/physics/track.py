@@ -142,7 +142,9 @@ class Track:
         guess = one.state + share * chord
         near = 0.3 * float(np.linalg.norm(chord)) + 1e-9
         found = self.on(guess, progress, hanging=one.hanging)
-        if found is not None and np.linalg.norm(found.state - guess) <= near:
+        # near a fork another curve is as near as this one, but it has another hold
+        alike = found is not None and found.falling in (one.falling, other.falling)
+        if found is not None and alike and np.linalg.norm(found.state - guess) <= near:
             return found
         # square to the chord, not at a fixed progress: safe where the curve is about to turn back
         length = float(np.linalg.norm(chord))

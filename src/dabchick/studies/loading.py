@@ -16,6 +16,7 @@ from dabchick.physics.surfaces import MeshSurface
 
 OPEN_BOTTOMED = ("gas blown", "air blown")
 ROUND_SIDES = 96
+_BRIMFUL = 1.0 + 1e-12
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,7 +132,8 @@ def load(
             mass += density * volume
             moment = moment + density * volume * piston_water_centre(tank, fill)
         else:
-            waters.append(volume)
+            # asked for a hair more than its room, a full tank is full whatever rounding says: no free surface is left
+            waters.append(volume * _BRIMFUL if fill == 1.0 else volume)
             shut = tank.system in OPEN_BOTTOMED and 0.0 < fill < 1.0
             airs.append(tank.capacity_m3 - volume if shut else 0.0)
     return Loading(

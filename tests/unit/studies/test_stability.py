@@ -95,6 +95,15 @@ def test_a_high_tank_makes_her_loll_where_the_metacentre_says() -> None:
     assert back[-1].progress == pytest.approx(fork.progress, abs=1e-6)
 
 
+def test_a_full_tank_has_no_free_surface() -> None:
+    """Level under a level roof: to the brim nothing moves, a drop less and the whole surface does."""
+    vessel = box_boat(0.03)
+    low = replace(vessel.tanks[0], solid=vessel.tanks[0].solid.moved((0.0, 0.0, -0.1)))
+    last = stability.run(replace(vessel, tanks=(low,)), stages=5).down
+    assert last[-1].free_surface_m == pytest.approx(0.0, abs=1e-12)
+    assert last[-2].free_surface_m > 0.002
+
+
 def test_all_rests_are_followed_and_counted() -> None:
     result = stability.run(small_vessel(), stages=3, every=True)
     assert result.complete
