@@ -113,7 +113,8 @@ def faces(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 
 def settled(page: Page) -> None:
     """All that the page fetches is there and drawn."""
-    page.wait_for_load_state("networkidle")
+    # on a fresh checkout the first piece of work compiles its arithmetic before it answers
+    page.wait_for_load_state("networkidle", timeout=120_000)
     expect(page.locator(".wait")).to_have_count(0)
     expect(page.locator("main h1, main h2, main [role=application]").first).to_be_attached()
     page.evaluate(STILL)
