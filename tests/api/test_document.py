@@ -251,6 +251,8 @@ def test_a_good_request_to_each_operation_is_answered_as_documented(api: Api) ->
     good("POST", f"{one}/squeeze", f"{boat}/squeeze", json={"fills": {"main": 0.5}, "depth": "12 ft"})
     squeezed = job(f"{one}/squeeze/air", f"{boat}/squeeze/air", json={})
     good("GET", "/api/jobs/{job}/squeeze", f"/api/jobs/{squeezed}/squeeze")
+    drained = job(f"{one}/drain", f"{boat}/drain", json={"blow": "10 s", "fill": "0.5 min"})
+    good("GET", "/api/jobs/{job}/drain", f"/api/jobs/{drained}/drain")
     pushed = {"power": "9 W", "rpm": "2500", "gust": "6 m/s", "fill": "50%"}
     good("POST", f"{one}/heel", f"{boat}/heel", json=pushed)
     heeled = job(f"{one}/heel/least", f"{boat}/heel/least", json=pushed)

@@ -143,7 +143,7 @@ def test_every_key_of_the_boat_file_is_described(heading: str) -> None:
 
 def test_the_top_of_the_file_is_described() -> None:
     schema = boat_schema()
-    tables = {"water", "hull", "part", "tank", "place", "keep_out", "trim"}
+    tables = {"water", "hull", "part", "tank", "place", "keep_out", "space", "trim"}
     assert _described()["Top of the file"] | tables == set(schema["properties"])
 
 
