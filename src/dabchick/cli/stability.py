@@ -94,7 +94,13 @@ def command(
         # Where files were asked for, the answer says where they lie.
         face.give_json(as_json(result) | ({"written": [str(file) for file in written]} if out else {}))
     else:
+        from dabchick.report.criteria_words import verdict_sentence
+        from dabchick.studies.criteria import judge
+
         face.say(sentence(vessel, result))
+        face.say()
+        face.say(f"By the usual limits for her size: {verdict_sentence(vessel, judge(vessel, result))}")
+        face.say("Your own limits, and what would cure her: `dabchick cure`.")
         _say_events(face, vessel, result)
         _say_stages(face, vessel, result)
         if every:
