@@ -17,8 +17,7 @@ LONG = 120_000
 def followed(workbench: Workbench, open_page: OpenPage, sight: Sight | None = None) -> Page:
     page = open_page(workbench.at("stability"), sight)
     question = page.get_by_role("button", name=re.compile("^Water that lags"))
-    if question.count():
-        question.click()
+    question.click()
     expect(page.get_by_role("heading", name="How long it takes")).to_be_visible(timeout=LONG)
     return page
 

@@ -18,8 +18,7 @@ def answered(workbench: Workbench, open_page: OpenPage, sight: Sight | None = No
     page = open_page(workbench.at("stability"), sight)
     chooser = page.get_by_role("button", name=re.compile("^A leak"))
     page.get_by_role("heading", name="Stability").wait_for()
-    if chooser.count():
-        chooser.click()
+    chooser.click()
     expect(page.get_by_role("heading", name="What she stands")).to_be_visible(timeout=LONG)
     return page
 

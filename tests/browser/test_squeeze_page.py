@@ -23,8 +23,7 @@ def coot(workbench: Workbench) -> Workbench:
 
 def answered(page: Page) -> Page:
     section = page.get_by_role("button", name=re.compile("^Air and depth"))
-    if section.count():
-        section.click()
+    section.click()
     expect(page.get_by_role("heading", name="On the way down")).to_be_visible(timeout=90_000)
     return page
 

@@ -8,6 +8,7 @@ from dabchick.model.vessel import Vessel
 from dabchick.report.builder_units import NO_VALUE, figure, length_unit, number, with_unit
 from dabchick.report.figures import measured
 from dabchick.report.lie_words import SMALL_ANGLE_DEG, leaning
+from dabchick.studies.leap import Leap, leap
 from dabchick.studies.lie import Lie
 from dabchick.studies.stability_result import (
     Attitude,
@@ -28,6 +29,7 @@ _TOLD_JUMPS: Final = 2
 _SAME_M: Final = 1e-4
 _SAME_DEG: Final = 0.1
 _SAME_RANGE_DEG: Final = 1.0
+LEAPS: Final[dict[Leap, str]] = {"over": "goes over", "back": "comes back", "down": "drops", "up": "rises"}
 _NAMES: Final[dict[EventKind, str]] = {
     "fold": "rest ends",
     "fork": "forks",
@@ -70,12 +72,8 @@ def told_events(result: StabilityResult) -> tuple[DiveEvent, ...]:
 def event_name(event: DiveEvent) -> str:
     """An event in a word or two, for drawings."""
     if event.kind == "jump":
-        return "comes back" if _comes_back(event) else "goes over"
+        return LEAPS[leap(event.before, event.after)]
     return _NAMES[event.kind]
-
-
-def _comes_back(event: DiveEvent) -> bool:
-    return abs(event.after.heel_deg) < abs(event.before.heel_deg)
 
 
 def event_words(vessel: Vessel, event: DiveEvent) -> str:
@@ -84,8 +82,12 @@ def event_words(vessel: Vessel, event: DiveEvent) -> str:
     start = moment[0].upper() + moment[1:]
     before, after = attitude_words(event.before), attitude_words(event.after)
     if event.kind == "jump":
-        leap = "comes back" if _comes_back(event) else "goes over"
-        return f"{start}, she {leap} all at once: from {before} to {after}."
+        seen = leap(event.before, event.after)
+        if seen in ("over", "back"):
+            return f"{start}, she {LEAPS[seen]} all at once: from {before} to {after}."
+        if math.isnan(event.after.offset_m):
+            return f"{start}, she goes under all at once, {after}."
+        return f"{start}, she {LEAPS[seen]} all at once, {after}."
     if event.kind == "under":
         return f"{start}, the last of her goes under, {before}."
     if event.kind == "out":

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from dabchick.model.advice import Advice
 from dabchick.model.vessel import Vessel
+from dabchick.studies.leap import leap
 from dabchick.studies.loading import OPEN_BOTTOMED
 from dabchick.studies.stability_result import Attitude, DiveEvent, Stage, Way
 
@@ -82,6 +83,13 @@ def _lies(where: Attitude) -> str:
 
 
 def _jump(event: DiveEvent) -> Advice:
+    seen = leap(event.before, event.after)
+    if seen in ("down", "up"):
+        return _warning(
+            f"{_WAYS[event.way]}, with {_fills(event.fills)}, she "
+            f"{'drops' if seen == 'down' else 'rises'} all at once.",
+            "Fill and blow in small steps there; `dabchick squeeze` says what depth takes from air in open tanks.",
+        )
     return _warning(
         f"{_WAYS[event.way]}, with {_fills(event.fills)}, she goes over from {_lies(event.before)} "
         f"to {_lies(event.after)}.",

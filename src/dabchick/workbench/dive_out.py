@@ -7,15 +7,16 @@ import numpy as np
 from dabchick.model.vessel import Vessel
 from dabchick.physics.equilibrium import heel_and_trim_deg
 from dabchick.report.builder_units import with_unit
+from dabchick.report.stability_words import LEAPS
 from dabchick.studies.dive_frames import DiveFrames, Frame
+from dabchick.studies.leap import leap
+from dabchick.studies.stability_result import Attitude
 from dabchick.studies.tank_water import TankWater
 from dabchick.workbench.pose import pose_at
 from dabchick.workbench.shapes.scene import MeshPlace
 from dabchick.workbench.shapes.stability import DiveOut, FrameOut, WaterPlace
 from dabchick.workbench.stability_out import place
 
-GOES_OVER = "She goes over"
-COMES_BACK = "She comes back"
 WHOLLY_UNDER = "Wholly under, and sinking"
 
 
@@ -62,7 +63,7 @@ def dive_out(vessel: Vessel, frames: DiveFrames, revision: int) -> Dive:
 def _frame(vessel: Vessel, frame: Frame, before: Frame | None, waters: list[WaterPlace]) -> FrameOut:
     note = WHOLLY_UNDER if frame.under else ""
     if frame.went_over and before is not None:
-        note = COMES_BACK if _heel_deg(frame) < _heel_deg(before) else GOES_OVER
+        note = f"She {LEAPS[leap(_attitude(before), _attitude(frame))]}"
     return FrameOut(
         at=place(frame.way, frame.progress),
         progress=frame.progress,
@@ -74,8 +75,9 @@ def _frame(vessel: Vessel, frame: Frame, before: Frame | None, waters: list[Wate
     )
 
 
-def _heel_deg(frame: Frame) -> float:
-    return abs(heel_and_trim_deg(np.array(frame.normal))[0])
+def _attitude(frame: Frame) -> Attitude:
+    heel, trim = heel_and_trim_deg(np.array(frame.normal))
+    return Attitude(heel, trim, frame.normal, frame.offset_m)
 
 
 def _packed(water: TankWater) -> bytes:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from dabchick.report.stability_words import (
+    LEAPS,
     attitude_words,
     branch_words,
     event_name,
@@ -23,8 +24,9 @@ from dabchick.report.stability_words import (
     up_that_differs,
 )
 from dabchick.studies.dive_path import together
+from dabchick.studies.leap import leap
 from dabchick.studies.result import Figure
-from dabchick.studies.stability_result import Branch
+from dabchick.studies.stability_result import Attitude, Branch
 from tests.support.dives import NAN, arms, attitude, cases, dive, event, two_tanks
 from tests.support.sample_results import sample_vessel
 
@@ -255,3 +257,23 @@ def test_no_words_hold_what_is_not_a_number():
         words += [moment_words(vessel, stage) for stage in (*result.down, *result.up)]
         words += [text for row in stage_rows(vessel, result.down) for text in row]
         assert not re.search(r"\bnan\b|\binf\b", " ".join(words))
+
+
+def test_a_leap_without_a_turn_is_a_drop_or_a_rise() -> None:
+    """By hand: under 2 degrees nobody sees a turn; what is seen is how deep she lies, NaN being wholly under."""
+
+    def name(before: Attitude, after: Attitude) -> str:
+        return LEAPS[leap(before, after)]
+
+    def lies(heel: float, trim: float, offset: float) -> Attitude:
+        return Attitude(heel, trim, (0.0, 0.0, 1.0), offset)
+
+    assert name(lies(0.0, 0.5, 0.10), lies(0.1, 0.4, 0.13)) == "drops"
+    assert name(lies(0.0, 0.5, 0.10), lies(0.1, 0.4, math.nan)) == "drops"
+    assert name(lies(0.0, 0.5, math.nan), lies(0.1, 0.4, 0.13)) == "rises"
+    assert name(lies(0.0, 0.5, 0.13), lies(0.1, 0.4, 0.10)) == "rises"
+    # keel up to either side is the same attitude
+    assert name(lies(179.5, 0.0, 0.10), lies(-179.5, 0.0, 0.12)) == "drops"
+    assert name(lies(3.0, 0.0, 0.10), lies(40.0, 0.0, 0.10)) == "goes over"
+    assert name(lies(-40.0, 0.0, 0.10), lies(-3.0, 0.0, 0.10)) == "comes back"
+    assert name(lies(0.0, 1.0, 0.10), lies(0.0, 30.0, 0.10)) == "goes over"
