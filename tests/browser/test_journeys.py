@@ -17,6 +17,7 @@ NO_SERVER = (
     "ERR_CONNECTION_REFUSED",
     "ERR_EMPTY_RESPONSE",
     "ERR_CONNECTION_RESET",
+    "ERR_CONTENT_LENGTH_MISMATCH",
     "WebSocket connection to",
 )
 

@@ -82,6 +82,16 @@ describe("a call", () => {
   it("without a network is no contact, and one that was given up is neither", async () => {
     fetched.mockRejectedValueOnce(new TypeError("Failed to fetch"));
     expect((await refusalOf(get("/api/boats", {}))).noContact).toBe(true);
+    // the head of an answer has come, and the line breaks in its body
+    for (const status of [200, 422]) {
+      const body = new ReadableStream({
+        pull: (stream) => {
+          stream.error(new TypeError("Failed to fetch"));
+        },
+      });
+      fetched.mockResolvedValueOnce(new Response(body, { status }));
+      expect((await refusalOf(get("/api/boats", {}))).noContact).toBe(true);
+    }
     fetched.mockRejectedValueOnce(new DOMException("given up", "AbortError"));
     await expect(get("/api/boats", {})).rejects.toMatchObject({ name: "AbortError" });
   });

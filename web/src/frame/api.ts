@@ -83,26 +83,30 @@ export async function get<P extends Address<"get">>(
   path: P,
   asked: Asked<"get", P>,
 ): Promise<Reply<"get", P>> {
-  return (await (await send("get", path, asked)).json()) as Reply<"get", P>;
+  const response = await send("get", path, asked);
+  return (await reached(() => response.json())) as Reply<"get", P>;
 }
 
 export async function post<P extends Address<"post">>(
   path: P,
   asked: Asked<"post", P>,
 ): Promise<Reply<"post", P>> {
-  return (await (await send("post", path, asked)).json()) as Reply<"post", P>;
+  const response = await send("post", path, asked);
+  return (await reached(() => response.json())) as Reply<"post", P>;
 }
 
 export async function remove<P extends Address<"delete">>(
   path: P,
   asked: Asked<"delete", P>,
 ): Promise<Reply<"delete", P>> {
-  return (await (await send("delete", path, asked)).json()) as Reply<"delete", P>;
+  const response = await send("delete", path, asked);
+  return (await reached(() => response.json())) as Reply<"delete", P>;
 }
 
 /** Raw bytes, such as the meshes. */
 export async function bytes<P extends Address<"get">>(path: P, asked: Asked<"get", P>): Promise<ArrayBuffer> {
-  return (await send("get", path, asked)).arrayBuffer();
+  const response = await send("get", path, asked);
+  return reached(() => response.arrayBuffer());
 }
 
 interface Sent {
@@ -123,14 +127,8 @@ async function send(method: Method, path: keyof paths, asked: Sent): Promise<Res
       "content-type": raw ? "application/octet-stream" : "application/json",
     };
   }
-  let response: Response;
-  try {
-    response = await fetch(address(path, asked), init);
-  } catch (error) {
-    if (error instanceof DOMException && error.name === "AbortError") throw error;
-    if (error instanceof TypeError) throw new Refusal(0, [NO_CONTACT]);
-    throw error;
-  }
+  const where = address(path, asked);
+  const response = await reached(() => fetch(where, init));
   if (!response.ok) {
     const refusal = new Refusal(response.status, await adviceOf(response));
     if (refusal.unpaired) window.dispatchEvent(new Event(UNPAIRED));
@@ -139,8 +137,18 @@ async function send(method: Method, path: keyof paths, asked: Sent): Promise<Res
   return response;
 }
 
+/** What comes over the line; a line that breaks, before the answer or in the middle of it, is a refusal of its own. */
+async function reached<T>(coming: () => Promise<T>): Promise<T> {
+  try {
+    return await coming();
+  } catch (error) {
+    if (error instanceof TypeError) throw new Refusal(0, [NO_CONTACT]);
+    throw error;
+  }
+}
+
 async function adviceOf(response: Response): Promise<AdviceOut[]> {
-  const text = await response.text();
+  const text = await reached(() => response.text());
   try {
     const body: unknown = JSON.parse(text);
     if (isRefusal(body)) return body.advice;
