@@ -1,10 +1,10 @@
 /** The verdict and the search for a cure on the server; the old answers are kept while new ones are worked out. */
 import { get, post, Refusal } from "../../frame/api";
 import type { BoatStore } from "../../frame/boat.svelte";
-import { JobWatch } from "../../frame/job.svelte";
 import { messages } from "../../frame/messages.svelte";
-import type { AdviceOut, CriteriaOut, CureOut, LimitsAsk } from "../../frame/shapes";
+import type { CriteriaOut, CureOut, LimitsAsk } from "../../frame/shapes";
 import { who } from "../../frame/who.svelte";
+import { Work } from "../../frame/work.svelte";
 
 export type LimitKey = keyof LimitsAsk;
 export type Typed = Readonly<Partial<Record<LimitKey, string>>>;
@@ -21,61 +21,31 @@ export function asked(typed: Typed): LimitsAsk {
   };
 }
 
-export class CriteriaWork {
+export class CriteriaWork extends Work {
   verdict = $state.raw<CriteriaOut | null>(null);
   cures = $state.raw<CureOut | null>(null);
-  watch = $state.raw<JobWatch | null>(null);
-  trouble = $state.raw<readonly AdviceOut[]>([]);
-  /** It was stopped by hand and waits to be started again. */
-  stopped = $state(false);
   /** Number of the cure that is being written. */
   applying = $state<number | null>(null);
-  #turn = 0;
   #job = "";
 
-  constructor(readonly boat: string) {}
+  constructor(readonly boat: string) {
+    super();
+  }
 
   async judge(typed: Typed): Promise<void> {
-    const boat = this.boat;
-    await this.#run(
-      () => post("/api/boats/{boat}/criteria", { path: { boat }, body: asked(typed) }),
-      async (job) => {
-        this.verdict = await get("/api/jobs/{job}/criteria", { path: { job } });
-        this.cures = null;
-      },
+    await this.long(
+      () => post("/api/boats/{boat}/criteria", { path: { boat: this.boat }, body: asked(typed) }),
+      (job) => get("/api/jobs/{job}/criteria", { path: { job } }),
+      (verdict) => ([this.verdict, this.cures] = [verdict, null]),
     );
   }
 
   async cure(typed: Typed): Promise<void> {
-    const boat = this.boat;
-    await this.#run(
-      () => post("/api/boats/{boat}/cure", { path: { boat }, body: asked(typed) }),
-      async (job) => {
-        const found = await get("/api/jobs/{job}/cure", { path: { job } });
-        [this.cures, this.verdict, this.#job] = [found, found.criteria, job];
-      },
+    await this.long(
+      () => post("/api/boats/{boat}/cure", { path: { boat: this.boat }, body: asked(typed) }),
+      async (job) => ({ job, found: await get("/api/jobs/{job}/cure", { path: { job } }) }),
+      ({ job, found }) => ([this.cures, this.verdict, this.#job] = [found, found.criteria, job]),
     );
-  }
-
-  async #run(begin: () => Promise<JobWatch["now"]>, take: (job: string) => Promise<void>): Promise<void> {
-    this.#turn += 1;
-    const turn = this.#turn;
-    await this.leave();
-    [this.trouble, this.stopped] = [[], false];
-    try {
-      const watch = new JobWatch(await begin());
-      if (turn !== this.#turn) return void (await watch.leave());
-      this.watch = watch;
-      const end = await watch.end;
-      if (turn !== this.#turn) return;
-      this.watch = null;
-      if (end.state === "done") await take(end.job);
-      else if (end.state === "failed") this.trouble = end.advice;
-      else this.stopped = true;
-    } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
-      if (turn === this.#turn) [this.watch, this.trouble] = [null, error.advice];
-    }
   }
 
   /** Writes one cure into the boat file: one step. */
@@ -92,16 +62,5 @@ export class CriteriaWork {
     } finally {
       this.applying = null;
     }
-  }
-
-  /** Ends work that nobody waits for any more. */
-  async leave(): Promise<void> {
-    const watch = this.watch;
-    this.watch = null;
-    await watch?.leave();
-  }
-
-  async cancel(): Promise<void> {
-    await this.watch?.leave();
   }
 }

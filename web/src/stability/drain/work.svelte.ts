@@ -1,7 +1,7 @@
 /** Following the water on the server: started when asked, the old answer kept until the new one is there. */
-import { get, post, Refusal } from "../../frame/api";
-import { JobWatch } from "../../frame/job.svelte";
-import type { AdviceOut, DrainOut } from "../../frame/shapes";
+import { get, post } from "../../frame/api";
+import type { DrainOut } from "../../frame/shapes";
+import { Work } from "../../frame/work.svelte";
 
 export interface Asked {
   blow: string;
@@ -10,20 +10,14 @@ export interface Asked {
   cd: string;
 }
 
-export class DrainWork {
+export class DrainWork extends Work {
   found = $state.raw<DrainOut | null>(null);
-  watch = $state.raw<JobWatch | null>(null);
-  trouble = $state.raw<readonly AdviceOut[]>([]);
-  stopped = $state(false);
-  #turn = 0;
 
-  constructor(readonly boat: string) {}
+  constructor(readonly boat: string) {
+    super();
+  }
 
   async look(asked: Asked): Promise<void> {
-    this.#turn += 1;
-    const turn = this.#turn;
-    await this.leave();
-    [this.trouble, this.stopped] = [[], false];
     const cd = asked.cd.trim().replace(",", ".");
     if (cd !== "" && !Number.isFinite(Number(cd))) {
       this.trouble = [
@@ -45,31 +39,10 @@ export class DrainWork {
       limit: asked.limit.trim() || null,
       cd: cd === "" ? null : Number(cd),
     };
-    try {
-      const watch = new JobWatch(await post("/api/boats/{boat}/drain", { path: { boat: this.boat }, body }));
-      if (turn !== this.#turn) return void (await watch.leave());
-      this.watch = watch;
-      const end = await watch.end;
-      if (turn !== this.#turn) return;
-      this.watch = null;
-      if (end.state === "done") {
-        this.found = await get("/api/jobs/{job}/drain", { path: { job: end.job } });
-      } else if (end.state === "failed") this.trouble = end.advice;
-      else this.stopped = true;
-    } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
-      if (turn === this.#turn) [this.watch, this.trouble] = [null, error.advice];
-    }
-  }
-
-  /** Ends work that nobody waits for any more. */
-  async leave(): Promise<void> {
-    const watch = this.watch;
-    this.watch = null;
-    await watch?.leave();
-  }
-
-  async cancel(): Promise<void> {
-    await this.watch?.leave();
+    await this.long(
+      () => post("/api/boats/{boat}/drain", { path: { boat: this.boat }, body }),
+      (job) => get("/api/jobs/{job}/drain", { path: { job } }),
+      (found) => (this.found = found),
+    );
   }
 }

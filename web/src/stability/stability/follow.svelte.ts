@@ -3,7 +3,7 @@
 import { bytes, get, post } from "../../frame/api";
 import type { BoatStore } from "../../frame/boat.svelte";
 import type { StabilityAsk, StabilityOut } from "../../frame/shapes";
-import { Work } from "../../fit/fit/work.svelte";
+import { Work } from "../../frame/work.svelte";
 import { Dive } from "./dive";
 
 export type Filling = "together" | "order" | "rates";
@@ -32,20 +32,17 @@ export const USUAL: Settings = { filling: "together", order: [], rates: {}, stag
 /** The last answer of each boat outlives the page, so that a look at the weights does not ask for it again. */
 const kept: Record<string, Found> = {};
 
-export class Follow {
-  readonly work = new Work<Found>();
+export class Follow extends Work {
+  /** The newest answer; one that was refused or cancelled leaves the one before it standing. */
+  found = $state.raw<Found | null>(null);
   settings = $state.raw<Settings>(USUAL);
 
   constructor(readonly store: BoatStore) {
+    super();
     const before = kept[store.boat];
     if (!before) return;
-    this.work.out = before;
+    this.found = before;
     this.settings = before.settings;
-  }
-
-  /** The newest answer; one that was refused or cancelled leaves the one before it standing. */
-  get found(): Found | null {
-    return this.work.out ?? kept[this.store.boat] ?? null;
   }
 
   /** The boat has changed since she was followed. */
@@ -67,7 +64,7 @@ export class Follow {
   async ask(): Promise<void> {
     const { boat } = this.store;
     const settings = this.settings;
-    await this.work.ask(
+    await this.long(
       () => post("/api/boats/{boat}/stability", { path: { boat }, body: askOf(settings) }),
       async (job) => {
         const path = { job };
@@ -76,10 +73,9 @@ export class Follow {
           get("/api/jobs/{job}/dive", { path }),
           bytes("/api/jobs/{job}/dive/waters", { path }),
         ]);
-        const found = { out, dive: new Dive(dive, waters), job, settings };
-        kept[boat] = found;
-        return found;
+        return { out, dive: new Dive(dive, waters), job, settings };
       },
+      (found) => (kept[boat] = this.found = found),
     );
   }
 }
