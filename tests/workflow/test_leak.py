@@ -7,7 +7,7 @@ import pytest
 
 from dabchick.cli.demo import copy_boat
 from dabchick.model.advice import BoatError
-from dabchick.studies.leak_ask import seconds_of, way_of
+from dabchick.studies.leak_ask import way_of
 from dabchick.studies.leak_source import LeakWay
 from tests.support.command import dabchick
 
@@ -91,6 +91,12 @@ def test_what_cannot_be_read_is_told(wren: Path, capsys: Capsys, option: str, te
     assert key in {entry["key"] for entry in refused.json["errors"]}
 
 
+def test_a_time_that_is_none_is_told_at_its_option(wren: Path, capsys: Capsys) -> None:
+    refused = dabchick(capsys, "leak", wren, "--least-time", "soon", "--json")
+    assert refused.code == 2
+    assert [entry["where"] for entry in refused.json["errors"]] == ["command line --least-time"]
+
+
 @pytest.mark.parametrize(
     ("asked", "way"),
     [
@@ -112,10 +118,7 @@ def test_a_leak_is_read_as_it_is_typed(asked: dict[str, str], way: LeakWay) -> N
         assert math.isclose(getattr(found, name), getattr(way, name), rel_tol=1e-9), name
 
 
-def test_spans_and_two_leaks_at_once() -> None:
-    assert seconds_of("20 min", "least-time") == 1200.0
-    assert seconds_of("2h", "least-time") == 7200.0
-    assert seconds_of(None, "least-time") is None
+def test_two_leaks_at_once() -> None:
     with pytest.raises(BoatError) as fault:
         way_of("3/min", "1 mm", None)
     assert "one leak" in fault.value.advice[0].what

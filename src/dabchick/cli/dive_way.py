@@ -5,12 +5,10 @@ import math
 from pathlib import Path
 
 from dabchick.model.advice import Advice, BoatError
-from dabchick.model.units import UnitError, parse
+from dabchick.model.units import UnitError, allowed_units, parse
 from dabchick.model.vessel import Vessel
 from dabchick.studies.dive_path import DivePath, at_rates, in_order, through, together
 
-# Common time units, exact.
-_SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0}
 Fills = float | dict[str, float]
 
 
@@ -49,12 +47,11 @@ def rates_from(texts: list[str]) -> dict[str, float]:
     rates, faults = {}, []
     for text in texts:
         name, equals, amount = text.rpartition("=")
-        volume, slash, time = amount.rpartition("/")
-        if not (equals and name.strip() and slash and time.strip() in _SECONDS):
+        if not (equals and name.strip()):
             faults.append(_bad_rate(text, "Write the tank, the volume and the time."))
             continue
         try:
-            rates[name.strip()] = parse(volume.strip(), "volume") / _SECONDS[time.strip()]
+            rates[name.strip()] = parse(amount.strip(), "flow")
         except UnitError as mistake:
             faults.append(_bad_rate(text, f"{mistake.what} {mistake.todo}"))
     if faults:
@@ -133,7 +130,7 @@ def _bad_rate(text: str, todo: str) -> Advice:
         todo=f"{todo} Such as --rate main=20ml/s.".strip(),
         where="command line --rate",
         given=text,
-        allowed=f"NAME=VOLUME/TIME, the time one of {', '.join(_SECONDS)}",
+        allowed=f"NAME=RATE, the rate in one of {allowed_units('flow')}",
     )
 
 

@@ -7,7 +7,6 @@ import typer
 
 from dabchick.cli.face import ExitCode, Face, finish
 from dabchick.cli.options import HERE, BoatPath, Json, si_values
-from dabchick.model.advice import Advice, BoatError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -55,21 +54,23 @@ def command(
 ) -> None:
     """Water that lags in casing and hull when she comes up: the least GM on the way, times to drain and flood."""
     face = Face(json)
-    (limit_m,) = si_values(("--limit", limit, "length"))
+    blow_s, fill_s, limit_m = si_values(
+        ("--blow", blow, "time"), ("--fill", fill, "time"), ("--limit", limit, "length")
+    )
     with face.busy("Letting the water run") as tell:
+        from dabchick.cli.dive_way import rates_from
         from dabchick.physics.orifice import SHARP_EDGE
         from dabchick.report.drain_words import summary
         from dabchick.storage.folder import open_boat
         from dabchick.studies.drain import run
-        from dabchick.studies.drain_ask import rates_of, seconds_of
         from dabchick.studies.result import as_json
 
         vessel = open_boat(boat).vessel
         result = run(
             vessel,
-            blow_s=seconds_of(blow, "blow"),
-            fill_s=seconds_of(fill, "fill"),
-            rates_m3_s=rates_of(_by_tank(rate or []), "rate"),
+            blow_s=blow_s,
+            fill_s=fill_s,
+            rates_m3_s=rates_from(rate or []),
             discharge=SHARP_EDGE if cd is None else cd,
             limit_m=limit_m,
             tell=tell,
@@ -83,23 +84,6 @@ def command(
     below = not math.isnan(result.limit_m) and result.up.least_gm_m < result.limit_m
     if below or not (math.isnan(result.up.lets_go_s) and math.isnan(result.down.lets_go_s)):
         finish(ExitCode.FINDINGS)
-
-
-def _by_tank(texts: list[str]) -> dict[str, str]:
-    pairs = {}
-    for text in texts:
-        name, equals, amount = text.partition("=")
-        if not equals:
-            raise BoatError(
-                Advice(
-                    what=f"'{text}' does not say which tank.",
-                    todo="Write --rate main=20ml/s.",
-                    where="command line --rate",
-                    given=text,
-                )
-            )
-        pairs[name.strip()] = amount.strip()
-    return pairs
 
 
 def _say(face: Face, vessel: "Vessel", result: "DrainResult") -> None:

@@ -72,13 +72,16 @@ def command(
 ) -> None:
     """A dry part that fills slowly: how she lies, how much water she stands, how long it lasts, what would save her."""
     face = Face(json)
-    depth_m, wall_m, least_m3 = si_values(
-        ("--depth", depth, "length"), ("--wall", wall, "length"), ("--least", least, "volume")
+    depth_m, wall_m, least_m3, least_s = si_values(
+        ("--depth", depth, "length"),
+        ("--wall", wall, "length"),
+        ("--least", least, "volume"),
+        ("--least-time", least_time, "time"),
     )
     with face.busy("Letting water in") as tell:
         from dabchick.storage.folder import open_boat
         from dabchick.studies.leak import FILLS, run
-        from dabchick.studies.leak_ask import seconds_of, way_of
+        from dabchick.studies.leak_ask import way_of
         from dabchick.studies.result import as_json
 
         vessel = open_boat(boat).vessel
@@ -91,7 +94,7 @@ def command(
             wall_m=wall_m,
             vented=vented,
             least_m3=least_m3,
-            least_s=seconds_of(least_time, "least-time"),
+            least_s=least_s,
             tell=tell,
         )
     if json:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 Dimension = Literal[
     "length", "area", "volume", "mass", "density", "pressure", "force", "speed", "angle", "voltage",
-    "salinity", "temperature", "power", "torque", "rotation", "turn rate",
+    "salinity", "temperature", "power", "torque", "rotation", "turn rate", "time", "flow",
 ]  # fmt: skip
 UnitSet = Literal["metric", "inch"]
 
@@ -53,6 +53,7 @@ psi = pound_force / inch ** 2
 meter_of_water = 9806.65 * pascal = mH2O
 minute = 60 * second = min
 hour = 3600 * second = h
+day = 24 * hour = d
 knot = 1852 * meter / hour = kn
 percent = 0.01
 degree = 3.14159265358979323846 / 180 * radian = deg
@@ -98,6 +99,15 @@ _SPELLINGS: dict[Dimension, dict[str, str]] = {
     },
     "rotation": {"rpm": "1/minute", "rps": "1/s"},
     "turn rate": {"deg/s": "degree/s", "rad/s": "radian/s", "°/s": "degree/s"},
+    "time": {
+        "s": "s", "min": "minute", "h": "hour", "d": "day", "sec": "s", "minute": "minute", "minutes": "minute",
+        "hour": "hour", "hours": "hour", "day": "day", "days": "day",
+    },
+    "flow": {
+        "ml/s": "ml/s", "ml/min": "ml/minute", "ml/h": "ml/hour", "l/s": "l/s", "l/min": "l/minute", "l/h": "l/hour",
+        "cc/s": "cm**3/s", "cc/min": "cm**3/minute", "in^3/s": "inch**3/s", "fl oz/s": "us_fluid_ounce/s",
+        "fl oz/min": "us_fluid_ounce/minute", "ml/d": "ml/day",
+    },
 }  # fmt: skip
 
 # What a parsed value comes out in: SI, but degC and g/kg, as the formulas for water take them.
@@ -105,18 +115,19 @@ _HOUSE: dict[Dimension, str] = {
     "length": "m", "area": "m**2", "volume": "m**3", "mass": "kg", "density": "kg/m**3", "pressure": "Pa",
     "force": "newton", "speed": "m/s", "angle": "radian", "voltage": "volt", "salinity": "g/kg",
     "temperature": "degree_Celsius", "power": "watt", "torque": "newton*m", "rotation": "1/s",
-    "turn rate": "radian/s",
+    "turn rate": "radian/s", "time": "s", "flow": "m**3/s",
 }  # fmt: skip
 
 EXAMPLES: dict[Dimension, str] = {
     "length": "71 mm", "area": "60 mm^2", "volume": "12 ml", "mass": "310 g", "density": "35 kg/m^3",
     "pressure": "0.2 bar", "force": "4 N", "speed": "0.8 m/s", "angle": "5 deg", "voltage": "7.2 V",
     "salinity": "0.2 g/kg", "temperature": "12 degC", "power": "20 W", "torque": "60 N mm",
-    "rotation": "3000 rpm", "turn rate": "30 deg/s",
+    "rotation": "3000 rpm", "turn rate": "30 deg/s", "time": "20 s", "flow": "20 ml/s",
 }  # fmt: skip
 
 _PLAIN = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _FRACTION = r"[-+]?(?:(?P<whole>\d+)[ -])?(?P<over>\d+)/(?P<under>\d+)"
+_AROUND_SLASH = re.compile(r" ?/ ?")
 _TEXT = re.compile(rf"\s*(?P<number>{_FRACTION}|{_PLAIN})\s*(?P<unit>[^\d\s].*?)?\s*", re.DOTALL)
 
 
@@ -147,7 +158,7 @@ def parse(text: object, dimension: Dimension) -> float:
     unit = found["unit"]
     if unit is None:
         return _bare(number, found["number"], dimension)
-    unit = " ".join(unit.split())
+    unit = _AROUND_SLASH.sub("/", " ".join(unit.split()))
     if unit not in _SPELLINGS[dimension]:
         raise _strange_unit(unit, found["number"], dimension)
     return _convert(number, _SPELLINGS[dimension][unit], _HOUSE[dimension])
@@ -214,6 +225,8 @@ def _reading(value: float, dimension: Dimension, units: UnitSet) -> tuple[str, i
         "torque": (("N mm", 1), ("oz in", 2)),
         "rotation": (("rpm", 0), ("rpm", 0)),
         "turn rate": (("deg/s", 1), ("deg/s", 1)),
+        "time": (("s", 1), ("s", 1)),
+        "flow": (("ml/s", 2), ("in^3/s", 3)),
     }
     return table[dimension][1 if inch else 0]
 

@@ -4,23 +4,10 @@ import re
 from typing import Final
 
 from dabchick.model.advice import Advice, BoatError
-from dabchick.model.units import Dimension, UnitError, parse
+from dabchick.model.units import UnitError, parse
 from dabchick.studies.leak_source import A_DRIP, DROP_M3, LeakWay
 
-_RATE: Final = re.compile(
-    r"^\s*(?P<number>[0-9]*\.?[0-9]+)\s*(?P<unit>[^/]*?)\s*(?:(?:/|per)\s*(?P<time>\w+))?\s*$"
-)
-_TIMES: Final = {
-    "s": 1.0,
-    "sec": 1.0,
-    "min": 60.0,
-    "minute": 60.0,
-    "h": 3600.0,
-    "hour": 3600.0,
-    "d": 86400.0,
-    "day": 86400.0,
-}
-_SPAN: Final = re.compile(r"^\s*(?P<number>[0-9]*\.?[0-9]+)\s*(?P<time>[a-z]+)\s*$")
+_DROPS: Final = re.compile(r"(?P<number>\d+\.?\d*|\.\d+)\s*(?:drops?)?\s*(?:(?:/|per)\s*(?P<time>[a-z]+))?")
 _DRIP: Final = "such as 3/min, 10/h or 9 ml/h"
 _HOLE: Final = 'such as 1 mm, or "0.2 mm x 10 mm" for a long thin bore'
 _GAP: Final = 'shaft x radial gap x length, such as "4 mm x 0.05 mm x 20 mm"'
@@ -57,57 +44,15 @@ def way_of(drip: str | None, hole: str | None, gap: str | None) -> LeakWay:
     raise BoatError(_unread(key, text))
 
 
-def seconds_of(text: str | None, key: str) -> float | None:
-    """A span of time [s], such as `20 min` or `2 h`; None stays None. Raises BoatError."""
-    if text is None or not text.strip():
-        return None
-    found = _SPAN.match(text.lower())
-    unit = _time(found["time"]) if found else None
-    if found is None or unit is None:
-        raise BoatError(
-            Advice(
-                what=f"'{text}' is no span of time.",
-                todo="Give a number with its unit.",
-                key=key,
-                given=text,
-                allowed="such as 20 min or 2 h",
-            )
-        )
-    return float(found["number"]) * unit
-
-
-def si_of(text: str | None, dimension: Dimension, key: str) -> float | None:
-    """A figure as typed in SI; None where nothing is typed. Raises BoatError."""
-    if text is None or not text.strip():
-        return None
-    try:
-        return parse(text.strip(), dimension)
-    except UnitError as fault:
-        raise BoatError(
-            Advice(what=fault.what, todo=fault.todo, key=key, given=text, allowed=fault.allowed)
-        ) from fault
-
-
-def _time(word: str) -> float | None:
-    return _TIMES.get(word, _TIMES.get(word.removesuffix("s")))
-
-
 def _drops(text: str) -> float:
-    """Drops a minute, from drops or a volume in any time."""
-    found = _RATE.match(text.lower())
-    span = _time(found["time"]) if found and found["time"] else 60.0
-    if found is None or span is None:
-        raise BoatError(_unread("drip", text))
-    number, unit = float(found["number"]), found["unit"]
-    if unit in ("", "drop", "drops"):
-        return number * 60.0 / span
-    if not found["time"]:
-        raise BoatError(_unread("drip", text))
+    """Drops a minute, from drops in any time (a minute without one) or from a flow."""
+    found = _DROPS.fullmatch(text.strip().lower())
     try:
-        volume = parse(f"{number!r} {unit}", "volume")
+        if found is None:
+            return parse(text.replace(" per ", "/"), "flow") / DROP_M3 * 60.0
+        return float(found["number"]) * 60.0 / parse(f"1 {found['time'] or 'min'}", "time")
     except UnitError as fault:
         raise BoatError(_unread("drip", text)) from fault
-    return volume / DROP_M3 * 60.0 / span
 
 
 def _sizes(key: str, text: str) -> list[float]:

@@ -6,8 +6,8 @@ import string
 import numpy as np
 from numpy.typing import NDArray
 
-from dabchick.model.advice import Advice, BoatError
-from dabchick.model.units import Dimension, UnitError, parse, written
+from dabchick.model.typed import si_of
+from dabchick.model.units import written
 from dabchick.model.vessel import Vessel
 from dabchick.physics.equilibrium import up_vector
 from dabchick.physics.pocket_shape import PocketShape
@@ -36,21 +36,8 @@ from dabchick.workbench.words import UNKNOWN, amount
 
 def volume_to_leave(text: str | None) -> float:
     """The volume asked for [m3], 1 ml when none is given. Raises BoatError."""
-    return 1e-6 if text is None or not text.strip() else _said(text, "volume", "leave")
-
-
-def depth_of(text: str | None) -> float | None:
-    """The depth asked for [m]; None when none is given. Raises BoatError."""
-    return None if text is None or not text.strip() else _said(text, "length", "depth")
-
-
-def _said(text: str, dimension: Dimension, key: str) -> float:
-    try:
-        return parse(text, dimension)
-    except UnitError as fault:
-        raise BoatError(
-            Advice(what=fault.what, todo=fault.todo, key=key, given=text, allowed=fault.allowed)
-        ) from fault
+    given = si_of(text, "volume", "leave")
+    return 1e-6 if given is None else given
 
 
 def air_out(vessel: Vessel, result: AirResult, revision: int) -> AirOut:

@@ -3,7 +3,7 @@
 import math
 
 from dabchick.model.advice import Advice, BoatError
-from dabchick.model.units import Dimension, UnitError, parse
+from dabchick.model.typed import si_all
 from dabchick.model.vessel import Vessel
 from dabchick.report.builder_units import short_with_unit, with_unit
 from dabchick.report.criteria_words import LABELS, comparison, criterion_row, verdict_sentence
@@ -35,26 +35,13 @@ from dabchick.workbench.shapes.criteria import (
 
 def limits_of(vessel: Vessel, ask: LimitsAsk) -> Limits:
     """The limits as typed. Raises one BoatError with all that cannot be read."""
-    faults: list[Advice] = []
-
-    def said(key: str, text: str | None, dimension: Dimension) -> float | None:
-        if text is None or not text.strip():
-            return None
-        try:
-            return parse(text.strip(), dimension)
-        except UnitError as fault:
-            faults.append(
-                Advice(what=fault.what, todo=fault.todo, key=key, given=text, allowed=fault.allowed)
-            )
-            return None
-
-    gm = said("gm", ask.gm, "length")
-    bg = said("bg", ask.bg, "length")
-    turn = said("range", ask.range, "angle")
-    arm = said("arm", ask.arm, "length")
-    along = said("gm_longitudinal", ask.gm_longitudinal, "length")
-    if faults:
-        raise BoatError(*faults)
+    gm, bg, turn, arm, along = si_all(
+        ("gm", ask.gm, "length"),
+        ("bg", ask.bg, "length"),
+        ("range", ask.range, "angle"),
+        ("arm", ask.arm, "length"),
+        ("gm_longitudinal", ask.gm_longitudinal, "length"),
+    )
     try:
         return chosen_limits(
             vessel,

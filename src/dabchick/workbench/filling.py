@@ -1,17 +1,12 @@
 """The way in which the tanks fill, from what a page asks for."""
 
 from collections.abc import Mapping
-from typing import Final
 
-from dabchick.model.advice import Advice, BoatError
-from dabchick.model.units import UnitError, parse
+from dabchick.model.typed import si_all
 from dabchick.model.vessel import Vessel
 from dabchick.studies import dive_path
 from dabchick.studies.dive_path import DivePath
 from dabchick.workbench.shapes.stability import StabilityAsk
-
-_SECONDS: Final = {"s": 1.0, "min": 60.0, "h": 3600.0}
-_ALLOWED: Final = "a volume in a time, such as 20 ml/s or 1.5 l/min"
 
 
 def path_of(vessel: Vessel, ask: StabilityAsk) -> DivePath:
@@ -27,35 +22,8 @@ def path_of(vessel: Vessel, ask: StabilityAsk) -> DivePath:
 
 def rates_of(texts: Mapping[str, str]) -> dict[str, float]:
     """Rates [m3/s] by the tank's name; a tank whose text is empty has none. Raises BoatError with all that is wrong."""
-    rates, faults = {}, []
-    for name, text in texts.items():
-        if text.strip():
-            try:
-                rates[name] = rate_of(text)
-            except UnitError as fault:
-                faults.append(
-                    Advice(
-                        what=f"{name}: {fault.what}",
-                        todo=fault.todo,
-                        key=f"rates.{name}",
-                        given=text,
-                        allowed=fault.allowed,
-                    )
-                )
-    if faults:
-        raise BoatError(*faults)
-    return rates
-
-
-def rate_of(text: str) -> float:
-    """A volume in a time, such as `20 ml/s`, in m3/s. Raises UnitError."""
-    volume, slash, time = text.rpartition("/")
-    seconds = _SECONDS.get(time.strip())
-    if not slash or seconds is None:
-        raise UnitError(
-            f"'{text.strip()}' is no rate.", _ALLOWED, "Give a volume and a time, such as 20 ml/s."
-        )
-    return parse(volume, "volume") / seconds
+    rates = si_all(*((f"rates.{name}", text, "flow") for name, text in texts.items()))
+    return {name: rate for name, rate in zip(texts, rates, strict=True) if rate is not None}
 
 
 def filling_words(vessel: Vessel, ask: StabilityAsk) -> str:

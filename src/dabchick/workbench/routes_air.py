@@ -4,10 +4,11 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query
 
+from dabchick.model.typed import si_of
 from dabchick.model.vessel import Vessel
 from dabchick.studies import air
 from dabchick.studies.air import AirResult
-from dabchick.workbench.air_out import air_out, depth_of, vents_out, volume_to_leave
+from dabchick.workbench.air_out import air_out, vents_out, volume_to_leave
 from dabchick.workbench.jobs import Jobs, Tell
 from dabchick.workbench.last_right import last_right
 from dabchick.workbench.routes_jobs import job_out
@@ -30,7 +31,12 @@ def router(shelf: Shelf, jobs: Jobs) -> APIRouter:
         now = shelf.bench(boat).now
         vessel = last_right(now).vessel
         result = air.run(
-            vessel, pitch_deg=pitch, heel_deg=heel, depth_m=depth_of(depth), rest=False, shapes=True
+            vessel,
+            pitch_deg=pitch,
+            heel_deg=heel,
+            depth_m=si_of(depth, "length", "depth"),
+            rest=False,
+            shapes=True,
         )
         return air_out(vessel, result, now.right_revision or 0)
 

@@ -2,12 +2,10 @@
 
 from fastapi import APIRouter
 
-from dabchick.model.advice import Advice, BoatError
-from dabchick.model.units import UnitError, parse
+from dabchick.model.typed import si_all
 from dabchick.model.vessel import Vessel
 from dabchick.physics.orifice import SHARP_EDGE
 from dabchick.studies import drain
-from dabchick.studies.drain_ask import seconds_of
 from dabchick.studies.drain_result import DrainResult
 from dabchick.workbench.drain_out import drain_out
 from dabchick.workbench.jobs import Jobs, Tell
@@ -26,7 +24,9 @@ def router(shelf: Shelf, jobs: Jobs) -> APIRouter:
     def begin(boat: str, ask: DrainAsk) -> JobOut:
         """Begin to follow her both ways; the answer is at /api/jobs/{job}/drain."""
         bench = shelf.bench(boat)
-        blow_s, fill_s, limit_m = _asked(ask)
+        blow_s, fill_s, limit_m = si_all(
+            ("blow", ask.blow, "time"), ("fill", ask.fill, "time"), ("limit", ask.limit, "length")
+        )
         now = bench.now
         vessel = last_right(now).vessel
         revision = now.right_revision or 0
@@ -61,31 +61,3 @@ def follow(
 ) -> DrainResult:
     """The study, in a process of its own."""
     return drain.run(vessel, blow_s=blow_s, fill_s=fill_s, limit_m=limit_m, discharge=discharge, tell=tell)
-
-
-def _asked(ask: DrainAsk) -> tuple[float | None, float | None, float | None]:
-    """Times [s] and limit [m] as typed; nothing typed stays None. Raises one BoatError with all that cannot be read."""
-    faults: list[Advice] = []
-    times: list[float | None] = []
-    for key, text in (("blow", ask.blow), ("fill", ask.fill)):
-        try:
-            times.append(seconds_of(text, key))
-        except BoatError as fault:
-            faults += fault.advice
-    limit = None
-    if ask.limit is not None and ask.limit.strip():
-        try:
-            limit = parse(ask.limit, "length")
-        except UnitError as mistake:
-            faults.append(
-                Advice(
-                    what=mistake.what,
-                    todo=mistake.todo,
-                    key="limit",
-                    given=ask.limit,
-                    allowed=mistake.allowed,
-                )
-            )
-    if faults:
-        raise BoatError(*faults)
-    return times[0], times[1], limit

@@ -2,10 +2,11 @@
 
 from fastapi import APIRouter
 
+from dabchick.model.typed import si_all
 from dabchick.model.vessel import Vessel
 from dabchick.report.leak_drawing import LeakView, views
 from dabchick.studies import leak
-from dabchick.studies.leak_ask import si_of, way_of
+from dabchick.studies.leak_ask import way_of
 from dabchick.studies.leak_result import LeakResult
 from dabchick.studies.leak_source import LeakWay
 from dabchick.workbench.jobs import Jobs, Tell
@@ -26,8 +27,7 @@ def router(shelf: Shelf, jobs: Jobs) -> APIRouter:
         """Begin to let water into a dry part; the answer is at /api/jobs/{job}/leak."""
         bench = shelf.bench(boat)
         way = way_of(ask.drip, ask.hole, ask.gap)
-        depth_m = si_of(ask.depth, "length", "depth")
-        wall_m = si_of(ask.wall, "length", "wall")
+        depth_m, wall_m = si_all(("depth", ask.depth, "length"), ("wall", ask.wall, "length"))
         now = bench.now
         vessel = last_right(now).vessel
         revision = now.right_revision or 0

@@ -2,8 +2,7 @@
 
 from fastapi import APIRouter
 
-from dabchick.model.advice import Advice, BoatError
-from dabchick.model.units import UnitError, parse
+from dabchick.model.typed import si_all
 from dabchick.model.vessel import Vessel
 from dabchick.studies import space
 from dabchick.studies.space import SpaceMap
@@ -24,7 +23,7 @@ def router(shelf: Shelf, jobs: Jobs) -> APIRouter:
     def begin(boat: str, ask: SpaceAsk) -> JobOut:
         """Begin to look for free room; the answer is at /api/jobs/{job}/space."""
         bench = shelf.bench(boat)
-        cell_m, clearance_m = _lengths({"cell": ask.cell, "clearance": ask.clearance})
+        cell_m, clearance_m = si_all(("cell", ask.cell, "length"), ("clearance", ask.clearance, "length"))
         now = bench.now
         vessel = last_right(now).vessel
         revision = now.right_revision or 0
@@ -50,19 +49,3 @@ def router(shelf: Shelf, jobs: Jobs) -> APIRouter:
 def look(tell: Tell, vessel: Vessel, cell_m: float | None, clearance_m: float | None) -> SpaceMap:
     """The search, in a process of its own."""
     return space.space_map(vessel, cell_m=cell_m, clearance_m=clearance_m, progress=tell)
-
-
-def _lengths(asked: dict[str, str | None]) -> list[float | None]:
-    """Lengths as typed [m]; nothing typed stays None. Raises one BoatError with all that cannot be read."""
-    values: list[float | None] = []
-    faults = []
-    for key, text in asked.items():
-        try:
-            values.append(parse(text.strip(), "length") if text is not None and text.strip() else None)
-        except UnitError as fault:
-            faults.append(
-                Advice(what=fault.what, todo=fault.todo, key=key, given=text or "", allowed=fault.allowed)
-            )
-    if faults:
-        raise BoatError(*faults)
-    return values

@@ -1,7 +1,7 @@
 """The study of air and depth as the page shows it, in the builder's units."""
 
-from dabchick.model.advice import Advice, BoatError
-from dabchick.model.units import Dimension, UnitError, UnitSet, parse
+from dabchick.model.typed import si_all
+from dabchick.model.units import UnitSet
 from dabchick.model.vessel import Vessel
 from dabchick.report import squeeze_words as words
 from dabchick.studies import squeeze
@@ -27,11 +27,7 @@ BLOW_HEADINGS = ("air blown, at the surface", "weighs", "lift just under", "brin
 
 def asked(vessel: Vessel, ask: SqueezeAsk, *, air: bool, tell: Tell | None = None) -> SqueezeResult:
     """The study as the page asks for it. Raises BoatError."""
-    faults: list[Advice] = []
-    depth = _said(ask.depth, "length", "depth", faults)
-    blow = _said(ask.blow, "volume", "blow", faults)
-    if faults:
-        raise BoatError(*faults)
+    depth, blow = si_all(("depth", ask.depth, "length"), ("blow", ask.blow, "volume"))
     return squeeze.run(
         vessel,
         fills=[] if ask.fills is None else [ask.fills],
@@ -40,16 +36,6 @@ def asked(vessel: Vessel, ask: SqueezeAsk, *, air: bool, tell: Tell | None = Non
         air=air,
         tell=tell,
     )
-
-
-def _said(text: str | None, dimension: Dimension, key: str, faults: list[Advice]) -> float | None:
-    if text is None or not text.strip():
-        return None
-    try:
-        return parse(text, dimension)
-    except UnitError as fault:
-        faults.append(Advice(what=fault.what, todo=fault.todo, key=key, given=text, allowed=fault.allowed))
-        return None
 
 
 def squeeze_out(vessel: Vessel, result: SqueezeResult, revision: int) -> SqueezeOut:

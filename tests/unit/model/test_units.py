@@ -41,6 +41,13 @@ ANCHORS = [
     ("torque", "oz in", 7.061552e-3), ("torque", "lb in", 1.129848e-1), ("rotation", "rpm", 1.666667e-2),
     ("rotation", "rps", 1.0), ("turn rate", "deg/s", 1.745329e-2),
     ("turn rate", "°/s", 1.745329e-2), ("turn rate", "rad/s", 1.0),
+    ("time", "s", 1.0), ("time", "sec", 1.0), ("time", "min", 60.0), ("time", "minute", 60.0),
+    ("time", "minutes", 60.0), ("time", "h", 3600.0), ("time", "hour", 3600.0), ("time", "hours", 3600.0),
+    ("time", "d", 86400.0), ("time", "day", 86400.0), ("time", "days", 86400.0),
+    ("flow", "ml/s", 1e-6), ("flow", "ml/min", 1.666667e-8), ("flow", "ml/h", 2.777778e-10),
+    ("flow", "ml/d", 1.157407e-11), ("flow", "l/s", 1e-3), ("flow", "l/min", 1.666667e-5),
+    ("flow", "l/h", 2.777778e-7), ("flow", "cc/s", 1e-6), ("flow", "cc/min", 1.666667e-8),
+    ("flow", "in^3/s", 1.638706e-5), ("flow", "fl oz/s", 2.957353e-5), ("flow", "fl oz/min", 4.928922e-7),
 ]  # fmt: skip
 
 # Exact: ice and steam points, 273.15 K and 32 degF at 0 degC, 212 degF at 100 degC.

@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 from dabchick.storage.folder import open_boat
 from dabchick.studies import dive_frames, stability
 from dabchick.studies.dive_path import at_rates, in_order, together
-from dabchick.workbench.filling import path_of, rate_of
+from dabchick.workbench.filling import path_of, rates_of
 from dabchick.workbench.shapes.stability import StabilityAsk
 from dabchick.workbench.stability_out import stability_out
 from tests.support.tender_boat import tender_vessel
@@ -119,7 +119,7 @@ def test_ways_of_filling(laptop: TestClient, shelf: Path) -> None:
 @pytest.mark.parametrize(
     ("ask", "says"),
     [
-        ({"filling": "rates", "rates": {"main": "20 ml"}}, "no rate"),
+        ({"filling": "rates", "rates": {"main": "20 ml"}}, "a flow is wanted"),
         ({"filling": "rates", "rates": {"main": "20 kg/s"}}, "main"),
         ({"filling": "rates", "rates": {"main": "-2 ml/s"}}, "above zero"),
         ({"filling": "rates", "rates": {}}, "above zero"),
@@ -153,9 +153,10 @@ def test_counts_of_stages_have_ends_and_work_can_be_stopped(laptop: TestClient) 
 
 def test_rates_are_a_volume_in_a_time() -> None:
     # 1 l/min = 1e-3 m3 in 60 s; 1 fl oz is 1/128 of 231 cubic inches of 0.0254 m (NIST SP 811)
-    assert rate_of("20 ml/s") == pytest.approx(20e-6, rel=1e-12)
-    assert rate_of("1.2 l / min") == pytest.approx(1.2e-3 / 60, rel=1e-12)
-    assert rate_of("2 fl oz/min") == pytest.approx(2 * 231 * 0.0254**3 / 128 / 60, rel=1e-12)
+    found = rates_of({"main": "20 ml/s", "fore": "1.2 l / min", "aft": "2 fl oz/min", "none": " "})
+    assert found == pytest.approx(
+        {"main": 20e-6, "fore": 1.2e-3 / 60, "aft": 2 * 231 * 0.0254**3 / 128 / 60}, rel=1e-12
+    )
 
 
 def test_a_way_up_that_differs_is_told_place_by_place() -> None:
