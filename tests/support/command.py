@@ -12,6 +12,9 @@ import pytest
 
 from dabchick.cli.app import run
 
+SOON = ("--gap", "0.3", "--seconds", "60")
+"""Options of a search that ends by its gap and never by the clock, so that it gives the same answer every time."""
+
 
 @dataclass(frozen=True)
 class Answer:

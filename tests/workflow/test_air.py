@@ -4,17 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from dabchick.cli.demo import copy_boat
 from tests.support.command import dabchick
 
 Capsys = pytest.CaptureFixture[str]
-
-
-@pytest.fixture
-def wren(tmp_path: Path) -> Path:
-    folder = tmp_path / "wren"
-    copy_boat(folder)
-    return folder
 
 
 def test_vents_that_are_proposed_let_the_air_out_once_they_stand_in_the_file(

@@ -15,13 +15,6 @@ from tests.support.command import dabchick
 Capsys = pytest.CaptureFixture[str]
 
 
-@pytest.fixture
-def wren(tmp_path: Path) -> Path:
-    folder = tmp_path / "wren"
-    copy_boat(folder)
-    return folder
-
-
 def heavier(folder: Path) -> str:
     """The boat file with the battery 20 g heavier; it stands there as 506 g."""
     text = (folder / "boat.toml").read_text("utf-8")

@@ -5,20 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from dabchick.cli.demo import copy_boat
 from dabchick.model.advice import BoatError
 from dabchick.studies.leak_ask import way_of
 from dabchick.studies.leak_source import LeakWay
 from tests.support.command import dabchick
 
 Capsys = pytest.CaptureFixture[str]
-
-
-@pytest.fixture
-def wren(tmp_path: Path) -> Path:
-    folder = tmp_path / "wren"
-    copy_boat(folder)
-    return folder
 
 
 def test_the_answer_in_words(wren: Path, capsys: Capsys) -> None:
@@ -80,7 +72,6 @@ def test_inch_boats_read_inches(wren: Path, capsys: Capsys) -> None:
         ("--hole", "1 kg", "hole"),
         ("--hole", "1mm x 2mm x 3mm", "hole"),
         ("--gap", "4mm", "gap"),
-        ("--least-time", "soon", "least-time"),
         ("--part", "bow", "part"),
         ("--depth", "0 m", "depth"),
     ],

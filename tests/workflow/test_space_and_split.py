@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 import tomlkit
 
-from dabchick.cli.demo import copy_boat
 from dabchick.model.schema import boat_schema
 from dabchick.storage.folder import open_boat
 from dabchick.studies import space, split
@@ -28,13 +27,6 @@ low = ["660 mm", "-6 mm", "46 mm"]
 high = ["860 mm", "6 mm", "62 mm"]
 """
 LINE = [["0 mm", "70 mm"], ["500 mm", "70 mm"], ["500 mm", "60 mm"], ["900 mm", "60 mm"]]
-
-
-@pytest.fixture
-def wren(tmp_path: Path) -> Path:
-    folder = tmp_path / "wren"
-    copy_boat(folder)
-    return folder
 
 
 def add(folder: Path, *, line: Any = None, moves: str = "", more: str = "") -> None:

@@ -12,8 +12,9 @@ from dabchick.physics import shapes
 from dabchick.physics.equilibrium import UPRIGHT
 from dabchick.studies import stability
 from dabchick.studies.criteria import judge
-from dabchick.studies.cure import Search, run
+from dabchick.studies.cure import run
 from dabchick.studies.cure_options import options_of, relocated
+from dabchick.studies.cure_search import Search
 from dabchick.studies.cure_solve import MET_M
 from dabchick.studies.cure_trims import both_trims
 from dabchick.studies.hold import gm_slopes, held
